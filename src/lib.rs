@@ -1,0 +1,3 @@
+//! Loopleaf.
+pub mod quantity;
+pub mod trade;

@@ -1,0 +1,2 @@
+//! The `loopleaf` command.
+fn main() {}

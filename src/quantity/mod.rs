@@ -1,0 +1,3 @@
+//! Dimensions, units and scales: what a written number means.
+
+pub mod si;
