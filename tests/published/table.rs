@@ -14,7 +14,7 @@ const HEAD: &str = "\
 # Published values
 
 Made by the tests (`tests/published/`); do not edit by hand. None of the expected values comes from this program.
-A deviation is rounded up to the next power of ten. A row whose source says *from memory* is a recollection: replace
+A deviation is rounded up. A row whose source says *from memory* is a recollection: replace
 it when the standard has been bought.
 
 | topic | published source | values | worst deviation | tolerance |
@@ -32,14 +32,14 @@ pub(crate) enum Tol {
 /// The values of one published source on one topic.
 pub(crate) struct Topic {
     name: &'static str,
-    source: &'static str,
+    source: String,
     checks: Vec<(f64, Tol)>,
     failures: Vec<String>,
 }
 
 impl Topic {
-    pub(crate) fn new(name: &'static str, source: &'static str) -> Self {
-        Self { name, source, checks: Vec::new(), failures: Vec::new() }
+    pub(crate) fn new(name: &'static str, source: impl Into<String>) -> Self {
+        Self { name, source: source.into(), checks: Vec::new(), failures: Vec::new() }
     }
 
     /// Checks a number. A `got` that is not a number never passes.
@@ -81,7 +81,7 @@ impl Topic {
         let row = |tol: &Tol| {
             let deviations = self.checks.iter().filter(|(_, t)| t == tol).map(|(deviation, _)| *deviation);
             let (count, worst) = deviations.fold((0, 0.0_f64), |(n, worst), deviation| (n + 1, worst.max(deviation)));
-            let worst = if worst == 0.0 { "0".into() } else { format!("< {:e}", 10_f64.powi(worst.log10().ceil() as i32)) };
+            let worst = if *tol == Tol::Exact { "0".into() } else { format!("< {:e}", rounded_up(worst)) };
             let tol = match tol {
                 Tol::Rel(x) => format!("{x:e} relative"),
                 Tol::Abs(x) => format!("{x:e} absolute"),
@@ -91,6 +91,16 @@ impl Topic {
         };
         tolerances.iter().map(row).collect()
     }
+}
+
+/// One digit; below 1e-9 a power of ten, and never below 1e-12, where another machine's arithmetic says something else.
+fn rounded_up(deviation: f64) -> f64 {
+    let power = deviation.max(1e-12).log10();
+    if power < -9.0 {
+        return 10_f64.powi(power.ceil() as i32);
+    }
+    let digit = (deviation / 10_f64.powi(power.floor() as i32)).floor() + 1.0;
+    format!("{digit}e{}", power.floor()).parse().expect("a digit and a power")
 }
 
 /// The committed table, locked while a topic compares or rewrites its rows (tests run side by side).
@@ -106,7 +116,8 @@ impl Table {
         file.lock().unwrap();
         let mut text = String::new();
         file.read_to_string(&mut text).unwrap();
-        let is_row = |line: &&str| line.starts_with("| ") && !line.starts_with("| topic |") && !line.starts_with("| --- |");
+        let is_row =
+            |line: &&str| line.starts_with("| ") && !line.starts_with("| topic |") && !line.starts_with("| --- |");
         let rows = text.lines().filter(is_row).map(String::from).collect();
         Self { file, rows }
     }

@@ -5,7 +5,7 @@
 
 use super::{
     ViscosityError,
-    walther::{double_log, from_double_log},
+    walther::{Terms, double_log, from_double_log},
 };
 use crate::quantity::si::{KinematicViscosity, Ratio};
 use uom::si::ratio::ratio;
@@ -24,9 +24,10 @@ pub fn blend(
         let must = "a volume fraction lies from 0 to 1";
         return Err(ViscosityError::Unfit { what: "the share", value: x, must });
     }
-    let ((w1, _), (w2, _)) = (double_log(first)?, double_log(second)?);
-    let outside = ViscosityError::Unfit { what: "the share", value: x, must: "the blend leaves the ASTM D341 relation" };
-    from_double_log(x * w1 + (1.0 - x) * w2).ok_or(outside)
+    let ((w1, _), (w2, _)) = (double_log(first, Terms::CToH)?, double_log(second, Terms::CToH)?);
+    let outside =
+        ViscosityError::Unfit { what: "the share", value: x, must: "the blend leaves the ASTM D341 relation" };
+    from_double_log(x * w1 + (1.0 - x) * w2, Terms::CToH).ok_or(outside)
 }
 
 /// The volume fraction of a thinner fluid that explains the viscosity measured in a thicker one.
@@ -38,7 +39,8 @@ pub fn share_of_thinner(
     thicker: KinematicViscosity,
     mixture: KinematicViscosity,
 ) -> Result<Ratio, ViscosityError> {
-    let ((thin, _), (thick, _), (mixed, _)) = (double_log(thinner)?, double_log(thicker)?, double_log(mixture)?);
+    let w = |viscosity| double_log(viscosity, Terms::CToH).map(|(w, _)| w);
+    let (thin, thick, mixed) = (w(thinner)?, w(thicker)?, w(mixture)?);
     let x = (thick - mixed) / (thick - thin);
     if thick > thin && (-1e-12..=1.0 + 1e-12).contains(&x) {
         Ok(Ratio::new::<ratio>(x.clamp(0.0, 1.0)))

@@ -5,7 +5,7 @@
 
 use super::{
     ICE_POINT, ViscosityError, interval, kelvins, mm2, spread, temperature,
-    walther::{double_log, from_double_log},
+    walther::{Terms, double_log, from_double_log},
 };
 use crate::quantity::si::{KinematicViscosity, Temperature, TemperatureCoefficient, TemperatureInterval};
 use std::f64::consts::LN_10;
@@ -48,6 +48,7 @@ pub struct Reached<T> {
 /// The viscosity–temperature line of one fluid (ASTM D341), valid from 0.21 to 2·10⁷ mm²/s.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Curve {
+    terms: Terms,
     centre: f64,
     level: f64,
     fall: f64,
@@ -67,9 +68,14 @@ impl Curve {
     /// Errors: fewer than two points or all at one temperature; a viscosity outside the relation; a viscosity that does
     /// not fall with temperature. Source: ASTM D341; the treatment of uncertainty is derived (JCGM 100).
     pub fn through(points: &[Point]) -> Result<Self, ViscosityError> {
+        Self::through_with(Terms::default(), points)
+    }
+
+    /// As [`Self::through`], with fewer terms or the short form: to agree with someone else's calculation.
+    pub fn through_with(terms: Terms, points: &[Point]) -> Result<Self, ViscosityError> {
         let mut measured = Vec::with_capacity(points.len());
         for point in points {
-            let (w, slope) = double_log(point.viscosity)?;
+            let (w, slope) = double_log(point.viscosity, terms)?;
             let uncertainty = spread("the uncertainty of a viscosity (mm²/s)", mm2(point.uncertainty))?;
             measured.push((kelvins(point.temperature)?, w, slope * uncertainty / mm2(point.viscosity)));
         }
@@ -92,7 +98,12 @@ impl Curve {
             .then(|| (measured.iter().map(|point| residual(point).powi(2)).sum::<f64>() / (n - 2.0)).sqrt());
         let variance = |u: f64| u.max(scatter.unwrap_or(0.0)).powi(2);
         let points = measured.iter().map(|(t, _, u)| (t.log10() - centre, variance(*u))).collect();
-        Ok(Self { centre, level, fall, coldest, hottest, points, scatter })
+        Ok(Self { terms, centre, level, fall, coldest, hottest, points, scatter })
+    }
+
+    /// The low-viscosity terms the curve keeps.
+    pub fn terms(&self) -> Terms {
+        self.terms
     }
 
     /// A of log10 log10 Z = A − B log10 T.
@@ -115,8 +126,9 @@ impl Curve {
     /// Errors: not a temperature; the curve leaves 0.21 to 2·10⁷ mm²/s there. Source: ASTM D341.
     pub fn viscosity_at(&self, at: Temperature) -> Result<Reached<KinematicViscosity>, ViscosityError> {
         let t = kelvins(at)?;
-        let value = from_double_log(self.level - self.fall * (t.log10() - self.centre))
-            .ok_or(ViscosityError::CurveLeavesRelation { celsius: t - ICE_POINT })?;
+        let lowest = self.terms.lowest_mm2();
+        let value = from_double_log(self.level - self.fall * (t.log10() - self.centre), self.terms)
+            .ok_or(ViscosityError::CurveLeavesRelation { celsius: t - ICE_POINT, lowest })?;
         Ok(Reached { value, reach: self.reach(t) })
     }
 
@@ -125,7 +137,7 @@ impl Curve {
     /// Errors: the viscosity lies outside the relation, or the line is so flat that no temperature gives it.
     /// Source: ASTM D341.
     pub fn temperature_for(&self, viscosity: KinematicViscosity) -> Result<Reached<Temperature>, ViscosityError> {
-        let (w, _) = double_log(viscosity)?;
+        let (w, _) = double_log(viscosity, self.terms)?;
         let t = 10_f64.powf(self.centre + (self.level - w) / self.fall);
         kelvins(temperature(t))?;
         Ok(Reached { value: temperature(t), reach: self.reach(t) })
@@ -135,7 +147,7 @@ impl Curve {
     ///
     /// d ln ν/dT = −B/(T ln 10) ÷ dw/d ln ν. Errors as [`Self::viscosity_at`]. Derived from ASTM D341.
     pub fn sensitivity_at(&self, at: Temperature) -> Result<TemperatureCoefficient, ViscosityError> {
-        let (_, slope) = double_log(self.viscosity_at(at)?.value)?;
+        let (_, slope) = double_log(self.viscosity_at(at)?.value, self.terms)?;
         let t = kelvins(at)?;
         Ok(TemperatureCoefficient::new::<per_kelvin>(-self.fall / (t * LN_10 * slope)))
     }
@@ -150,7 +162,7 @@ impl Curve {
         temperature_uncertainty: TemperatureInterval,
     ) -> Result<KinematicViscosity, ViscosityError> {
         let viscosity = self.viscosity_at(at)?.value;
-        let (_, slope) = double_log(viscosity)?;
+        let (_, slope) = double_log(viscosity, self.terms)?;
         let t = kelvins(at)?;
         let u_t = spread("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
         let variance = self.line_variance(t) + (self.fall * u_t / (t * LN_10)).powi(2);
@@ -166,7 +178,7 @@ impl Curve {
         viscosity_uncertainty: KinematicViscosity,
     ) -> Result<TemperatureInterval, ViscosityError> {
         let t = kelvins(self.temperature_for(viscosity)?.value)?;
-        let (_, slope) = double_log(viscosity)?;
+        let (_, slope) = double_log(viscosity, self.terms)?;
         let u = spread("the uncertainty of the viscosity (mm²/s)", mm2(viscosity_uncertainty))?;
         let variance = self.line_variance(t) + (slope * u / mm2(viscosity)).powi(2);
         Ok(interval(t * LN_10 / self.fall * variance.sqrt()))

@@ -176,9 +176,8 @@ pub fn engine_grades(edition: Edition) -> Vec<EngineGrade> {
 pub fn engine_oil_grades(at_100: KinematicViscosity, edition: Edition) -> Result<Vec<EngineGrade>, ViscosityError> {
     let value = positive(at_100)?;
     let slack = value * 1e-12;
-    let holds = |grade: &EngineGrade| {
-        grade.below.is_finite() && value >= grade.from - slack && value < grade.below - slack
-    };
+    let holds =
+        |grade: &EngineGrade| grade.below.is_finite() && value >= grade.from - slack && value < grade.below - slack;
     Ok(engine_grades(edition).into_iter().filter(holds).collect())
 }
 

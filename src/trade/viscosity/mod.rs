@@ -31,7 +31,7 @@ pub use grade::{
 };
 pub use index::{viscosity_at_40_from_index, viscosity_index, viscosity_index_uncertainty};
 pub use saybolt::{saybolt_universal, viscosity_from_saybolt};
-pub use walther::{Terms, transform, transform_inverse};
+pub use walther::{Terms, short_form_inverse, transform, transform_inverse};
 pub use window::Window;
 
 use super::numeric::plain;
@@ -50,10 +50,10 @@ pub enum ViscosityError {
     )]
     OutsideRelation { value: f64, lowest: f64, highest: f64 },
     #[error(
-        "at {} °C the curve leaves 0.21 to 20000000 mm²/s, where the ASTM D341 relation holds: ask for a temperature nearer to the measured points",
-        plain(*.celsius)
+        "at {} °C the curve leaves {} to 20000000 mm²/s, where the ASTM D341 relation holds: ask for a temperature nearer to the measured points",
+        plain(*.celsius), plain(*.lowest)
     )]
-    CurveLeavesRelation { celsius: f64 },
+    CurveLeavesRelation { celsius: f64, lowest: f64 },
     #[error("{} °C is not a temperature a fluid can have: check the value and its unit", plain(*.celsius))]
     NoTemperature { celsius: f64 },
     #[error("{given} measured viscosities do not fix a curve: give at least two, at different temperatures")]

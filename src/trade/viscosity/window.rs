@@ -30,11 +30,7 @@ impl Curve {
     /// Exact on the curve (no linearisation); about `tolerance/(ν |d ln ν/dT|)` on either side, a little less on the
     /// cold one. Errors: the tolerance is below zero or reaches the lower end of ASTM D341 (0.21 mm²/s).
     /// Derived from ASTM D341.
-    pub fn window(
-        &self,
-        nominal: KinematicViscosity,
-        tolerance: KinematicViscosity,
-    ) -> Result<Window, ViscosityError> {
+    pub fn window(&self, nominal: KinematicViscosity, tolerance: KinematicViscosity) -> Result<Window, ViscosityError> {
         let value = mm2(tolerance);
         if !(value >= 0.0 && value < mm2(nominal) - mm2(Terms::CToH.lowest())) {
             let must = "a tolerance of viscosity is zero or more and leaves the fluid above 0.21 mm²/s";
