@@ -6,5 +6,6 @@
 pub use uom::si::f64::{
     Acceleration, Angle, Area, DiffusionCoefficient as KinematicViscosity, DynamicViscosity, Energy, Frequency, Length,
     Mass, MassDensity, MassRate, Power, Pressure, Ratio, SpecificHeatCapacity, SurfaceTension, TemperatureInterval,
-    ThermodynamicTemperature as Temperature, Time, Velocity, Volume, VolumeRate,
+    ThermodynamicTemperature as Temperature, Time, Velocity, Volume, VolumeRate, HeatCapacity, TemperatureCoefficient,
+    ThermalConductance,
 };
