@@ -118,7 +118,7 @@ impl Kind {
         Self::ALL
             .iter()
             .copied()
-            .find(|kind| kind.accepts(unit).is_ok())
+            .find(|kind| kind.fits(unit))
     }
 
     /// The value in SI: temperatures as points or as differences, as the kind has it.
