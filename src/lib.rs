@@ -22,3 +22,5 @@ pub mod trade;
 pub mod syntax;
 
 pub mod plan;
+
+pub mod cli;
