@@ -10,6 +10,7 @@
 //! | [`trade`] | the physics and statistics of the trade |
 //! | [`syntax`] | text → tree; tree → text |
 //! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
+//! | [`check`] | plan → what a master technician would object to |
 
 pub mod source;
 
@@ -22,5 +23,7 @@ pub mod trade;
 pub mod syntax;
 
 pub mod plan;
+
+pub mod check;
 
 pub mod cli;

@@ -3,6 +3,8 @@
 
 mod diagnostic;
 
+mod errors;
+
 mod published;
 
 mod quantity;

@@ -5,8 +5,9 @@ use std::path::Path;
 use super::disk::{Disk, entry};
 use super::session::Session;
 use super::{Exit, args};
+use crate::check;
 use crate::diagnostic::{Checked, render};
-use crate::plan::{self, Planned};
+use crate::plan::Planned;
 use crate::source::Sources;
 
 pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Exit, String> {
@@ -33,11 +34,7 @@ pub(crate) fn read(path: &Path, sources: &mut Sources) -> Result<Checked<Planned
     if !entry.is_file() {
         return Err(format!("there is no file `{shown}`"));
     }
-    let loaded = plan::load(&shown, &Disk, sources);
-    let bound = plan::bind(&loaded.value);
-    let mut diagnostics = loaded.diagnostics;
-    diagnostics.extend(bound.diagnostics);
-    Ok(Checked { value: bound.value, diagnostics })
+    Ok(check::read(&shown, &Disk, sources))
 }
 
 fn verdict(path: &Path, checked: &Checked<Planned>) -> String {

@@ -35,6 +35,15 @@ impl Sort {
         }
     }
 
+    /// With its article: `a fluid`, `an instrument`.
+    pub(crate) fn one(self) -> String {
+        match self {
+            Sort::Instrument => "an instrument".to_owned(),
+            Sort::Rules => "a pack of rules".to_owned(),
+            other => format!("a {}", other.words()),
+        }
+    }
+
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
         use Sort::{Campaign, Dust, Fluid, Instrument, Laboratory, Protocol, Rig, Rules};
         [Fluid, Dust, Instrument, Rig, Laboratory, Protocol, Rules, Campaign].into_iter().find(|s| s.words() == words)

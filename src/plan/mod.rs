@@ -29,6 +29,7 @@ mod unfold;
 
 mod value;
 
+pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use load::{Loaded, load};
 pub use model::*;
