@@ -5,6 +5,10 @@ mod diagnostic;
 
 mod errors;
 
+mod layering;
+
 mod published;
 
 mod quantity;
+
+mod robust;
