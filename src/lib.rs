@@ -8,6 +8,10 @@
 //! | [`diagnostic`] | codes, places, help; renderers | source |
 //! | [`quantity`] | numbers and words → dimensions, units, scales, windows | nothing |
 //! | [`trade`] | the physics and statistics of the trade | quantity |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded | quantity, source |
+//! | [`rehearsal`] | plan → what a run would be like | plan, record |
+//! | [`record`] | plan ↔ record | plan |
+//! | [`audit`] | plan + record → findings | plan, record |
 
 pub mod source;
 
@@ -16,3 +20,11 @@ pub mod diagnostic;
 pub mod quantity;
 
 pub mod trade;
+
+pub mod plan;
+
+pub mod record;
+
+pub mod rehearsal;
+
+pub mod audit;

@@ -4,7 +4,6 @@
 mod column;
 pub mod form;
 mod instant;
-pub mod label;
 pub mod read;
 mod value;
 
