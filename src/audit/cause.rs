@@ -4,29 +4,16 @@ use super::measure;
 use super::series::Prediction;
 use super::slip::{self, SlipKind};
 use crate::plan::Numeric;
-use crate::quantity::{Unit, Window};
-use crate::record::{DecimalMark, Number, plain};
+use crate::quantity::Window;
+use crate::record::{DecimalMark, Number, Value, plain};
 
 /// One explanation of a value.
 #[derive(Debug, Clone)]
-pub struct Cause {
-    /// What happened.
-    pub kind: CauseKind,
-    /// What was meant, in the planned unit.
-    pub meant: f64,
+pub(super) struct Cause {
     /// In words, with the numbers.
-    pub words: String,
+    pub(super) words: String,
     /// The smaller, the likelier: a negative logarithm without a fixed zero.
-    pub score: f64,
-}
-
-/// What happened.
-#[derive(Debug, Clone, PartialEq)]
-pub enum CauseKind {
-    /// It was read in this unit.
-    Unit(Unit),
-    /// A slip of the pen or of the eye.
-    Slip(SlipKind),
+    pub(super) score: f64,
 }
 
 /// What an ordinary value would be.
@@ -47,14 +34,13 @@ pub(super) fn of_number(written: &str, number: Number, mark: DecimalMark, ordina
     for (unit, cost) in measure::mistakable(planned) {
         let si = unit.to_si(number.value);
         let Some(misfit) = ordinary.misfit(si) else { continue };
-        let meant = planned.from_si(si);
         let decimals = ordinary.numeric.decimals;
         let words = format!(
             "{written} in a {planned} box: {written} {unit} is {}{}",
             measure::text(planned, si, decimals),
             ordinary.words()
         );
-        causes.push(Cause { kind: CauseKind::Unit(unit), meant, words, score: cost + misfit });
+        causes.push(Cause { words, score: cost + misfit });
     }
     causes.extend(slip::of_number(written, mark).into_iter().filter_map(|slip| ordinary.weigh(written, &slip)));
     rank(causes)
@@ -78,10 +64,14 @@ impl Ordinary<'_> {
         // The right number would have had the digits that the instrument shows.
         let digits = if slip.meant.decimals == self.numeric.decimals { 0.0 } else { 1.5 };
         let shown = self.resolution.is_none_or(|step| is_multiple(slip.meant.value, step));
-        let score = slip.kind.cost() + misfit + digits + if shown { 0.0 } else { 1.0 };
+        // Two places are rarer than one.
+        let far = slip.kind == SlipKind::Decimal && Value::parse(written, DecimalMark::Point).number().is_some_and(|number| {
+            !(0.05..20.0).contains(&(slip.meant.value / number.value).abs())
+        });
+        let score = slip.kind.cost() + misfit + digits + if far { 1.2 } else { 0.0 } + if shown { 0.0 } else { 1.0 };
         let meant = plain(slip.meant.value, slip.meant.decimals);
         let words = format!("`{written}` for {meant} {planned}: {}; {meant} {planned} is{}", slip.kind.words(), self.words().trim_start_matches(','));
-        Some(Cause { kind: CauseKind::Slip(slip.kind), meant: slip.meant.value, words, score })
+        Some(Cause { words, score })
     }
 
     /// How badly a value would fit, or `None` where it would not be ordinary either.

@@ -82,7 +82,7 @@ pub(super) fn mistakable(planned: &Unit) -> Vec<(Unit, f64)> {
         (
             Dimension::PRESSURE,
             &[
-                ("psi", 0.8), ("kPa", 0.8), ("bar", 0.8), ("mbar", 1.0), ("MPa", 1.8), ("Pa", 2.0), ("inH2O", 1.6), ("inHg", 2.6),
+                ("psi", 0.8), ("kPa", 0.8), ("bar", 0.8), ("mbar", 1.3), ("MPa", 1.8), ("Pa", 2.0), ("inH2O", 1.6), ("inHg", 2.6),
                 ("mmH2O", 2.6), ("mmHg", 2.6),
             ],
         ),

@@ -15,7 +15,6 @@ mod summary;
 mod values;
 
 pub use say::Finding;
-pub use slip::{Slip, SlipKind};
 pub use summary::{RunState, states};
 
 use crate::plan::Plan;

@@ -8,15 +8,15 @@ use crate::plan::{Action, Measures};
 
 /// What a value should be near.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Prediction {
+pub(super) struct Prediction {
     /// In SI, above zero.
-    pub si: f64,
+    pub(super) si: f64,
     /// How far off, as a natural logarithm of the ratio, a value may be before it is strange.
-    pub tolerance: f64,
+    pub(super) tolerance: f64,
     /// What it is taken from.
-    pub from: &'static str,
+    pub(super) from: &'static str,
     /// Whether the value that is there is stranger than that.
-    pub strange: bool,
+    pub(super) strange: bool,
 }
 
 /// A value of a series: where it stands and what it is, as a logarithm.
@@ -96,6 +96,10 @@ fn series(log: &Log<'_>) -> Vec<(Vec<Point>, SeriesKind)> {
 /// A value that can be compared by its ratio: measured, not set, above what the instrument can just show.
 fn point(log: &Log<'_>, place: usize, slot: &Slot<'_>, x: f64) -> Option<Point> {
     let numeric = slot.numeric().filter(|numeric| numeric.window.is_none())?;
+    // Dust left in a boat is next to nothing, now and then.
+    if matches!(slot.step.action, Action::Dose { .. }) {
+        return None;
+    }
     let by_ratio = !matches!(numeric.measures, Measures::Temperature | Measures::Time | Measures::ParticleCount);
     let value = slot.si().filter(|value| by_ratio && *value > 0.0)?;
     let resolution = super::measure::instrument(log.plan, numeric).map_or(0.0, |instrument| instrument.resolution.si_difference());

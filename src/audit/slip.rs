@@ -5,7 +5,7 @@ use crate::record::{DecimalMark, Number, Value};
 
 /// One way in which a number comes to be written wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum SlipKind {
+pub(super) enum SlipKind {
     /// The decimal mark is one or two places off, or missing.
     Decimal,
     /// Two neighbouring digits are exchanged.
@@ -28,7 +28,7 @@ pub enum SlipKind {
 
 impl SlipKind {
     /// What happened, in a few words.
-    pub fn words(self) -> &'static str {
+    pub(super) fn words(self) -> &'static str {
         match self {
             SlipKind::Decimal => "the decimal mark slipped",
             SlipKind::Swapped => "two digits were exchanged",
@@ -59,18 +59,18 @@ impl SlipKind {
 
 /// A number that may have been meant.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Slip {
+pub(super) struct Slip {
     /// How it became what is written.
-    pub kind: SlipKind,
+    pub(super) kind: SlipKind,
     /// The number that may have been meant.
-    pub meant: Number,
+    pub(super) meant: Number,
 }
 
 const LOOK_ALIKES: [(char, char); 8] =
     [('1', '7'), ('0', '6'), ('3', '8'), ('5', '6'), ('4', '9'), ('6', '8'), ('0', '8'), ('2', '7')];
 
 /// What may have been meant by a number as written. The most direct slip first where two lead to the same number.
-pub fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
+pub(super) fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
     let text: Vec<char> = written.trim().chars().collect();
     let mut slips = Vec::new();
     let mut add = |kind: SlipKind, meant: String| {
@@ -155,7 +155,7 @@ fn decimal(written: &str, mark: DecimalMark, add: &mut impl FnMut(SlipKind, Stri
 }
 
 /// What may have been meant by a text that is no number.
-pub fn of_text(written: &str, mark: DecimalMark) -> Vec<Slip> {
+pub(super) fn of_text(written: &str, mark: DecimalMark) -> Vec<Slip> {
     let mut slips = Vec::new();
     let mut add = |kind: SlipKind, meant: &str| {
         if let Value::Number(meant) = Value::parse(meant, mark)
@@ -199,9 +199,6 @@ pub fn of_text(written: &str, mark: DecimalMark) -> Vec<Slip> {
     }
     if let Some(rest) = text.strip_suffix(mark.character()) {
         add(SlipKind::Dropped, rest);
-    }
-    if let Some(rest) = text.strip_prefix('~') {
-        add(SlipKind::Dropped, rest.trim_start());
     }
     slips
 }

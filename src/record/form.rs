@@ -132,9 +132,8 @@ fn fill(sheet: &mut Worksheet, plan: &Plan, run: &Run) -> Result<(), XlsxError> 
         sheet.write_string_with_format(0, place, column.name(), &heading)?;
         sheet.set_column_width(place, width(column))?;
     }
-    let mut last = 0;
     for (index, row) in rows(plan, run).iter().enumerate() {
-        last = u32::try_from(index + 1).unwrap_or(u32::MAX);
+        let last = u32::try_from(index + 1).unwrap_or(u32::MAX);
         for column in Column::ALL {
             let place = u16::try_from(column.index()).unwrap_or(u16::MAX);
             let format = match column {
