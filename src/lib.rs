@@ -1,17 +1,18 @@
-//! Loopleaf: a small declarative language for the test sequence of an independent liquid-filter bench.
+//! Loopleaf: a declarative language for an independent liquid-filter bench, its checker and its runner.
 //!
-//! The folders stand in the order in which data meets them; each may know only those the table names.
+//! The folders stand in the order in which data meets them:
 //!
-//! | folder | in → out | may know |
-//! |---|---|---|
-//! | [`source`] | files → text, spans | nothing |
-//! | [`diagnostic`] | codes, places, help; renderers | source |
-//! | [`quantity`] | numbers and words → dimensions, units, scales, windows | nothing |
-//! | [`trade`] | the physics and statistics of the trade | quantity |
-//! | [`plan`] | tree → names bound, set-points derived, steps unfolded | quantity, source |
-//! | [`rehearsal`] | plan → what a run would be like | plan, record |
-//! | [`record`] | plan ↔ record | plan |
-//! | [`audit`] | plan + record → findings | plan, record |
+//! | folder | in → out |
+//! |---|---|
+//! | [`source`] | files → text, spans |
+//! | [`diagnostic`] | codes, places, help; renderers |
+//! | [`quantity`] | dimensions, units, scales |
+//! | [`trade`] | the physics and statistics of the trade |
+//! | [`syntax`] | text → tree; tree → text |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
+//! | [`record`] | plan → blank form; file → record |
+//! | [`rehearsal`] | plan → what a run would be like |
+//! | [`audit`] | plan + record → findings |
 
 pub mod source;
 
@@ -20,6 +21,8 @@ pub mod diagnostic;
 pub mod quantity;
 
 pub mod trade;
+
+pub mod syntax;
 
 pub mod plan;
 

@@ -115,10 +115,7 @@ impl Kind {
 
     /// The kind that a unit is most likely of.
     pub fn of(unit: &Unit) -> Option<Self> {
-        Self::ALL
-            .iter()
-            .copied()
-            .find(|kind| kind.accepts(unit).is_ok())
+        Self::ALL.iter().copied().find(|kind| kind.fits(unit))
     }
 
     /// The value in SI: temperatures as points or as differences, as the kind has it.

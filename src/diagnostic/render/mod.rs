@@ -30,7 +30,7 @@ impl Default for Style {
     }
 }
 
-/// Findings with the lines they are about, and a summary. After [`human::SHOWN`] the rest is only counted.
+/// Findings with the lines they are about, and a summary. After fifty the rest is only counted.
 pub fn human(findings: &[Diagnostic], sources: &Sources, style: Style) -> String {
     human::render(findings, sources, style)
 }
