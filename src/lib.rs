@@ -31,3 +31,5 @@ pub mod record;
 pub mod rehearsal;
 
 pub mod audit;
+
+pub mod cli;

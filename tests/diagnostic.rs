@@ -4,9 +4,7 @@ use std::collections::HashSet;
 
 use loopleaf::diagnostic::render::{Style, human, json, plain, summary};
 use loopleaf::diagnostic::{Checked, Code, Diagnostic, Severity};
-use loopleaf::source::{
-    LARGEST_FILE, LoadError, Loader, Memory, Source, SourceId, Sources, Span, decode,
-};
+use loopleaf::source::{LARGEST_FILE, LoadError, Loader, Memory, Source, SourceId, Sources, Span, decode};
 
 const PROTOCOL: &str = "protocol sweep {\n  fluid test-oil-15\n  hold viscosity 15 mm²/s\n}\n";
 const FLUIDS: &str = "fluid test-oil-15 {\n\tviscosity 15.2 mm²/s at 40 °C\n}\n";
@@ -24,17 +22,10 @@ fn example() -> (Vec<Diagnostic>, Sources) {
         Diagnostic::new(Code::NoTolerance, "the viscosity has no tolerance")
             .at(protocol, place(PROTOCOL, "15 mm²/s"), "needs a window")
             .help("write `hold viscosity 15 mm²/s ± 1 mm²/s`"),
-        Diagnostic::new(
-            Code::TwoPointsNeeded,
-            "`test-oil-15` is known at one temperature only",
-        )
-        .at(protocol, place(PROTOCOL, "test-oil-15"), "used here")
-        .also(
-            fluids,
-            place(FLUIDS, "15.2 mm²/s at 40 °C"),
-            "the only value",
-        )
-        .severity(Severity::Warning),
+        Diagnostic::new(Code::TwoPointsNeeded, "`test-oil-15` is known at one temperature only")
+            .at(protocol, place(PROTOCOL, "test-oil-15"), "used here")
+            .also(fluids, place(FLUIDS, "15.2 mm²/s at 40 °C"), "the only value")
+            .severity(Severity::Warning),
     ];
     (findings, sources)
 }
@@ -97,10 +88,7 @@ fn human_draws_the_lines_of_all_files() {
 #[test]
 fn ascii_for_old_terminals() {
     let (findings, sources) = example();
-    let style = Style {
-        unicode: false,
-        ..Style::default()
-    };
+    let style = Style { unicode: false, ..Style::default() };
     insta::assert_snapshot!(human(&findings[..1], &sources, style), @r#"
     L212
       x error: the viscosity has no tolerance
@@ -156,10 +144,7 @@ fn json_is_stable() {
 #[test]
 fn colour_only_when_asked() {
     let (findings, sources) = example();
-    let style = Style {
-        colour: true,
-        ..Style::default()
-    };
+    let style = Style { colour: true, ..Style::default() };
     assert!(human(&findings, &sources, style).contains("\u{1b}["));
     assert!(!human(&findings, &sources, Style::default()).contains("\u{1b}["));
 }
@@ -170,12 +155,7 @@ fn thousands_of_findings_are_cut_for_people_only() {
     let many: Vec<Diagnostic> = findings.iter().cycle().take(3_000).cloned().collect();
     let drawn = human(&many, &sources, Style::default());
     assert!(drawn.ends_with("… and 2950 more\n1500 errors, 1500 warnings\n"));
-    assert_eq!(
-        plain(&many, &sources)
-            .matches("sweep.leaf:3:18: error L212")
-            .count(),
-        1_500
-    );
+    assert_eq!(plain(&many, &sources).matches("sweep.leaf:3:18: error L212").count(), 1_500);
 }
 
 #[test]
@@ -212,15 +192,9 @@ fn the_table_of_codes_is_in_order() {
     assert_eq!(ids.len(), Code::all().count(), "an identifier stands twice");
     for code in Code::all() {
         assert_eq!(Code::from_id(&code.id().to_lowercase()), Some(code));
-        assert!(
-            !code.title().is_empty() && !code.title().ends_with('.'),
-            "{code}"
-        );
+        assert!(!code.title().is_empty() && !code.title().ends_with('.'), "{code}");
         assert!(code.why().ends_with('.'), "{code}");
-        let audit = matches!(
-            code.severity(),
-            Severity::Minor | Severity::Major | Severity::Critical
-        );
+        let audit = matches!(code.severity(), Severity::Minor | Severity::Major | Severity::Critical);
         assert_eq!(audit, code.id().starts_with('A'), "{code}");
         if code.is_safety() {
             assert!(code.severity().stops(), "{code}");
@@ -257,15 +231,7 @@ fn lines_and_columns_count_characters() {
     assert_eq!(source.line_column(5), (2, 1));
     assert_eq!(source.line_column(13), (2, 8));
     assert_eq!(source.line_column(9_999), (3, 1));
-    assert_eq!(
-        (
-            source.line(1),
-            source.line(2),
-            source.line(3),
-            source.line(4)
-        ),
-        ("°C", "mm²/s x", "", "")
-    );
+    assert_eq!((source.line(1), source.line(2), source.line(3), source.line(4)), ("°C", "mm²/s x", "", ""));
 }
 
 #[test]
@@ -274,10 +240,7 @@ fn bytes_become_text_or_a_reason() {
     assert_eq!(decode(b"ab\0c"), Err(LoadError::NotText { offset: 2 }));
     assert_eq!(decode(b"20 \xb0C"), Err(LoadError::NotText { offset: 3 }));
     let bytes = LARGEST_FILE + 1;
-    assert_eq!(
-        decode(&vec![b' '; bytes]),
-        Err(LoadError::TooLarge { bytes })
-    );
+    assert_eq!(decode(&vec![b' '; bytes]), Err(LoadError::TooLarge { bytes }));
     let files = Memory::new().with("a.leaf", "x");
     assert_eq!(files.read("a.leaf").as_deref(), Ok("x"));
     assert_eq!(files.read("b.leaf"), Err(LoadError::NotFound));

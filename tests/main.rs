@@ -1,14 +1,11 @@
 //! One binary for all tests.
-#![expect(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "helpers of tests fail by panicking, as tests do"
-)]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail by panicking, as tests do")]
 
 mod diagnostic;
 
 mod published;
 
+mod quantity;
+
 mod recorded;
 
-mod quantity;

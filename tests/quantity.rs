@@ -1,8 +1,7 @@
 //! Units against their published factors, kinds and their refusals, windows.
 
 use loopleaf::quantity::{
-    Interval, Kind, Mark, Mismatch, NumberError, Quantity, Ratio, Unit, UnitError, Window, inward,
-    read_number,
+    Interval, Kind, Mark, Mismatch, NumberError, Quantity, Ratio, Unit, UnitError, Window, inward, read_number,
 };
 use proptest::prelude::*;
 
@@ -42,12 +41,7 @@ const FACTORS: &[(&str, &str, i128, i128)] = &[
     ("reyn", "Pa.s", 8_896_443_230_521, 1_290_320_000),
     ("ft2/s", "mm2/s", 2_322_576, 25),
     ("lb/ft3", "kg/m3", 28_349_523_125, 1_769_802_912),
-    (
-        "lbf.ft",
-        "N.m",
-        3_389_544_870_828_501,
-        2_500_000_000_000_000,
-    ),
+    ("lbf.ft", "N.m", 3_389_544_870_828_501, 2_500_000_000_000_000),
     ("hp", "W", 37_284_993_579_113_511, 50_000_000_000_000),
     ("inH2O", "Pa", 24_908_891, 100_000),
     ("mmHg", "Pa", 133_322_387_415, 1_000_000_000),
@@ -74,10 +68,7 @@ fn factors_are_the_published_fractions() {
 
 #[test]
 fn a_psi_is_right_to_the_last_bit() {
-    assert_eq!(
-        quantity("1", "psi").si(),
-        8_896_443_230_521.0 / 1_290_320_000.0
-    );
+    assert_eq!(quantity("1", "psi").si(), 8_896_443_230_521.0 / 1_290_320_000.0);
     assert_eq!(quantity("250", "mL").convert(&unit("L"), false), Ok(0.25));
     assert_eq!(quantity("7", "%").si(), 0.07);
 }
@@ -85,28 +76,14 @@ fn a_psi_is_right_to_the_last_bit() {
 /// NIST SP 811: tF = 1.8 tC + 32.
 #[test]
 fn temperatures_as_points() {
-    for (celsius, fahrenheit) in [
-        (-40.0, -40.0),
-        (0.0, 32.0),
-        (40.0, 104.0),
-        (50.0, 122.0),
-        (100.0, 212.0),
-    ] {
-        assert_eq!(
-            unit("°F").convert(fahrenheit, &unit("°C"), false),
-            Ok(celsius)
-        );
-        assert_eq!(
-            unit("degC").convert(celsius, &unit("degF"), false),
-            Ok(fahrenheit)
-        );
+    for (celsius, fahrenheit) in [(-40.0, -40.0), (0.0, 32.0), (40.0, 104.0), (50.0, 122.0), (100.0, 212.0)] {
+        assert_eq!(unit("°F").convert(fahrenheit, &unit("°C"), false), Ok(celsius));
+        assert_eq!(unit("degC").convert(celsius, &unit("degF"), false), Ok(fahrenheit));
         assert!((unit("°C").to_si(celsius) - (celsius + 273.15)).abs() < 1e-12);
     }
-    for (fahrenheit, kelvin) in [
-        (60.0, 288.705_555_555_556),
-        (100.0, 310.927_777_777_778),
-        (210.0, 372.038_888_888_889),
-    ] {
+    for (fahrenheit, kelvin) in
+        [(60.0, 288.705_555_555_556), (100.0, 310.927_777_777_778), (210.0, 372.038_888_888_889)]
+    {
         assert!((unit("°F").to_si(fahrenheit) - kelvin).abs() < 1e-9);
     }
 }
@@ -123,24 +100,10 @@ fn temperatures_as_differences_have_no_offset() {
 
 #[test]
 fn gallons_say_which() {
-    for word in [
-        "gal",
-        "gpm",
-        "qt",
-        "gal/min",
-        "gallons",
-        "fl oz",
-        "gallons per minute",
-        "min/gal",
-    ] {
-        assert!(
-            matches!(Unit::parse(word), Err(UnitError::WhichGallon { .. })),
-            "{word}"
-        );
+    for word in ["gal", "gpm", "qt", "gal/min", "gallons", "fl oz", "gallons per minute", "min/gal"] {
+        assert!(matches!(Unit::parse(word), Err(UnitError::WhichGallon { .. })), "{word}");
     }
-    let imperial = quantity("1", "imp gal")
-        .convert(&unit("US gal"), false)
-        .unwrap();
+    let imperial = quantity("1", "imp gal").convert(&unit("US gal"), false).unwrap();
     assert!((imperial - 1.200_949_925_504_855).abs() < 1e-14);
     assert!(unit("impgal/min").same_as(&unit("imp gpm")));
 }
@@ -149,15 +112,8 @@ fn gallons_say_which() {
 fn pressures_keep_their_reference() {
     assert_eq!(unit("psig").mark, Mark::Gauge);
     assert!(unit("psia").same_as(&unit("psi absolute")));
-    assert!(
-        quantity("1", "kPa gauge")
-            .convert(&unit("kPa"), false)
-            .is_err()
-    );
-    assert_eq!(
-        quantity("1", "bar differential").convert(&unit("kPa"), false),
-        Ok(100.0)
-    );
+    assert!(quantity("1", "kPa gauge").convert(&unit("kPa"), false).is_err());
+    assert_eq!(quantity("1", "bar differential").convert(&unit("kPa"), false), Ok(100.0));
     assert!(Unit::parse("psig gauge").is_err());
     assert!(Unit::parse("L gauge").is_err());
     assert!(Unit::parse("kPa gauge/min").is_err());
@@ -185,14 +141,8 @@ fn unknown_units_come_with_suggestions() {
         ("SSU", "SUS"),
         ("usd", ""),
     ] {
-        let Err(UnitError::Unknown { suggestions, .. }) = Unit::parse(written) else {
-            panic!("{written} is known")
-        };
-        assert_eq!(
-            suggestions.first().map_or("", String::as_str),
-            meant,
-            "{written}"
-        );
+        let Err(UnitError::Unknown { suggestions, .. }) = Unit::parse(written) else { panic!("{written} is known") };
+        assert_eq!(suggestions.first().map_or("", String::as_str), meant, "{written}");
     }
 }
 
@@ -224,10 +174,7 @@ fn nonsense_is_refused_quietly() {
         &"m·".repeat(20),
         &"x".repeat(10_000),
     ] {
-        assert!(
-            matches!(Unit::parse(text), Err(UnitError::Unknown { .. })),
-            "{text}"
-        );
+        assert!(matches!(Unit::parse(text), Err(UnitError::Unknown { .. })), "{text}");
     }
     assert_eq!(Unit::parse("  "), Err(UnitError::Empty));
     assert!(unit("μm").same_as(&unit("µm")), "Greek mu and micro sign");
@@ -240,10 +187,7 @@ fn every_kind_takes_its_own_unit_and_example() {
         assert_eq!(kind.usual_unit().text, kind.usual());
         assert_eq!(Kind::from_word(kind.word()), Some(kind));
         assert_eq!(kind.usual_unit().dimension, kind.dimension());
-        let (number, written) = kind
-            .example()
-            .split_once(' ')
-            .unwrap_or((kind.example(), ""));
+        let (number, written) = kind.example().split_once(' ').unwrap_or((kind.example(), ""));
         assert!(read_number(number).is_ok(), "{kind}");
         assert_eq!(written, kind.usual(), "{kind}");
     }
@@ -256,61 +200,22 @@ fn kinds_refuse_with_the_reason() {
     assert_eq!(Kind::DifferentialPressure.accepts(&unit("psid")), Ok(()));
     assert!(matches!(
         refusal(Kind::DifferentialPressure, "psig"),
-        Mismatch::WrongReference {
-            found: Kind::GaugePressure,
-            ..
-        }
+        Mismatch::WrongReference { found: Kind::GaugePressure, .. }
     ));
-    assert!(matches!(
-        refusal(Kind::GaugePressure, "kPa"),
-        Mismatch::WhichPressure { .. }
-    ));
-    assert!(matches!(
-        refusal(Kind::AbsolutePressure, "kPa gauge"),
-        Mismatch::WrongReference { .. }
-    ));
-    assert!(matches!(
-        refusal(Kind::GaugePressure, "kPa differential"),
-        Mismatch::WrongReference { .. }
-    ));
+    assert!(matches!(refusal(Kind::GaugePressure, "kPa"), Mismatch::WhichPressure { .. }));
+    assert!(matches!(refusal(Kind::AbsolutePressure, "kPa gauge"), Mismatch::WrongReference { .. }));
+    assert!(matches!(refusal(Kind::GaugePressure, "kPa differential"), Mismatch::WrongReference { .. }));
     assert_eq!(refusal(Kind::ParticleSize, "µm"), Mismatch::WhichSize);
-    assert!(matches!(
-        refusal(Kind::Length, "µm(c)"),
-        Mismatch::WrongKind {
-            found: Some(Kind::ParticleSize),
-            ..
-        }
-    ));
-    assert!(matches!(
-        refusal(Kind::KinematicViscosity, "mPa·s"),
-        Mismatch::NeedsDensity { .. }
-    ));
+    assert!(matches!(refusal(Kind::Length, "µm(c)"), Mismatch::WrongKind { found: Some(Kind::ParticleSize), .. }));
+    assert!(matches!(refusal(Kind::KinematicViscosity, "mPa·s"), Mismatch::NeedsDensity { .. }));
     assert_eq!(Kind::KinematicViscosity.accepts(&unit("SUS")), Ok(()));
-    assert_eq!(
-        Kind::CountConcentration.accepts(&Unit::none()),
-        Err(Mismatch::PerWhatVolume)
-    );
-    assert_eq!(
-        refusal(Kind::CountConcentration, "particles"),
-        Mismatch::PerWhatVolume
-    );
-    assert!(matches!(
-        refusal(Kind::MassFraction, "%"),
-        Mismatch::WhichFraction { .. }
-    ));
-    assert!(matches!(
-        refusal(Kind::MassFraction, "% by volume"),
-        Mismatch::WhichFraction { .. }
-    ));
+    assert_eq!(Kind::CountConcentration.accepts(&Unit::none()), Err(Mismatch::PerWhatVolume));
+    assert_eq!(refusal(Kind::CountConcentration, "particles"), Mismatch::PerWhatVolume);
+    assert!(matches!(refusal(Kind::MassFraction, "%"), Mismatch::WhichFraction { .. }));
+    assert!(matches!(refusal(Kind::MassFraction, "% by volume"), Mismatch::WhichFraction { .. }));
     assert_eq!(Kind::MassFraction.accepts(&unit("mg/kg")), Ok(()));
-    assert!(matches!(
-        Kind::Flow.accepts(&Unit::none()),
-        Err(Mismatch::NoUnit { .. })
-    ));
-    assert_eq!(
-        refusal(Kind::Flow, "kPa").to_string(),
-        "a flow is expected, not a differential pressure"
-    );
+    assert!(matches!(Kind::Flow.accepts(&Unit::none()), Err(Mismatch::NoUnit { .. })));
+    assert_eq!(refusal(Kind::Flow, "kPa").to_string(), "a flow is expected, not a differential pressure");
     assert_eq!(Kind::TemperatureDifference.accepts(&unit("°F")), Ok(()));
     assert_eq!(Kind::of(&unit("EUR")), Some(Kind::Money));
     assert_eq!(Kind::of(&unit("EUR/L")), None);
@@ -346,14 +251,8 @@ fn numbers_as_the_language_writes_them() {
     }
     let dose = quantity("0.800", "g");
     assert_eq!((dose.to_string().as_str(), dose.decimals()), ("0.800 g", 3));
-    assert_eq!(
-        Quantity::from_si(313.149, &unit("°C"), 1).to_string(),
-        "40.0 °C"
-    );
-    assert_eq!(
-        Quantity::rounded(-0.04, &unit("kPa"), 1).to_string(),
-        "0.0 kPa"
-    );
+    assert_eq!(Quantity::from_si(313.149, &unit("°C"), 1).to_string(), "40.0 °C");
+    assert_eq!(Quantity::rounded(-0.04, &unit("kPa"), 1).to_string(), "0.0 kPa");
     assert_eq!(Quantity::new("3", Unit::none()).unwrap().to_string(), "3");
 }
 
@@ -369,26 +268,14 @@ fn units_travel_as_text() {
 fn windows_are_rounded_inward() {
     let window = Window::between(273.15 + 57.23, 273.15 + 61.88);
     let (low, high) = inward(&window, &unit("°C"), 1, false);
-    assert_eq!(
-        (low.unwrap().to_string(), high.unwrap().to_string()),
-        ("57.3 °C".into(), "61.8 °C".into())
-    );
+    assert_eq!((low.unwrap().to_string(), high.unwrap().to_string()), ("57.3 °C".into(), "61.8 °C".into()));
     // Ends that are round already stay.
     let (low, high) = inward(&Window::around(333.15, 2.0), &unit("°C"), 0, false);
-    assert_eq!(
-        (low.unwrap().number, high.unwrap().number),
-        ("58".into(), "62".into())
-    );
+    assert_eq!((low.unwrap().number, high.unwrap().number), ("58".into(), "62".into()));
     // A window narrower than a step keeps more decimals.
     let (low, high) = inward(&Window::between(333.16, 333.18), &unit("°C"), 0, false);
-    assert_eq!(
-        (low.unwrap().number, high.unwrap().number),
-        ("60.01".into(), "60.03".into())
-    );
-    assert_eq!(
-        inward(&Window::default(), &unit("kPa"), 0, false),
-        (None, None)
-    );
+    assert_eq!((low.unwrap().number, high.unwrap().number), ("60.01".into(), "60.03".into()));
+    assert_eq!(inward(&Window::default(), &unit("kPa"), 0, false), (None, None));
 }
 
 #[test]
@@ -398,30 +285,12 @@ fn windows_hold_their_ends() {
     assert!(!Window::at_most(1.0).contains(1.000_001));
     assert!(!Window::default().contains(f64::NAN));
     assert!(Window::at_least(2.0).and(Window::at_most(1.0)).is_empty());
-    assert_eq!(
-        Interval::new(1.0, 2.0).minus(Interval::point(0.5)),
-        Interval::new(0.5, 1.5)
-    );
+    assert_eq!(Interval::new(1.0, 2.0).minus(Interval::point(0.5)), Interval::new(0.5, 1.5));
 }
 
 fn any_unit() -> impl Strategy<Value = Unit> {
-    let texts: Vec<&str> = Kind::ALL
-        .iter()
-        .map(|kind| kind.usual())
-        .filter(|text| !text.is_empty())
-        .collect();
-    let more = [
-        "psig",
-        "US gpm",
-        "imp gal",
-        "°F",
-        "inHg",
-        "lb/ft³",
-        "hp",
-        "µm(ACFTD)",
-        "mg/kg",
-        "ft²/s",
-    ];
+    let texts: Vec<&str> = Kind::ALL.iter().map(|kind| kind.usual()).filter(|text| !text.is_empty()).collect();
+    let more = ["psig", "US gpm", "imp gal", "°F", "inHg", "lb/ft³", "hp", "µm(ACFTD)", "mg/kg", "ft²/s"];
     prop::sample::select([texts, more.to_vec()].concat()).prop_map(unit)
 }
 

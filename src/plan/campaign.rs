@@ -91,13 +91,17 @@ fn used_fluids(plan: &Plan) -> Vec<String> {
     let mut used = Vec::new();
     for step in plan.tests.iter().flat_map(|t| &t.steps) {
         match &step.action {
-            Action::UseFluid { fluid } | Action::AntiDrain { fluid, .. } | Action::BubblePoint { fluid, .. } => used.push(fluid.clone()),
+            Action::UseFluid { fluid } | Action::AntiDrain { fluid, .. } | Action::BubblePoint { fluid, .. } => {
+                used.push(fluid.clone())
+            }
             Action::HoldViscosity(hold) => {
                 used.push(hold.fluid.clone());
                 // `like multigrade-30 at 95 °C`: the curve that gave the target is part of the meaning.
                 used.extend(hold.said.strip_prefix("like ").and_then(|s| s.split(' ').next()).map(str::to_owned));
             }
-            Action::Dose { carrier_fluid, .. } | Action::Condition { carrier_fluid, .. } => used.push(carrier_fluid.clone()),
+            Action::Dose { carrier_fluid, .. } | Action::Condition { carrier_fluid, .. } => {
+                used.push(carrier_fluid.clone())
+            }
             Action::ChangeFluid(change) => {
                 used.push(change.to.clone());
                 used.extend(change.flushes.iter().map(|(_, fluid, _)| fluid.clone()));
@@ -117,7 +121,12 @@ fn rig(block: &[Statement], library: &Library<'_>, notes: &Notes, context: &Cont
     read_rig(declaration, &there)
 }
 
-fn packs<'t>(block: &[Statement], library: &'t Library<'t>, notes: &Notes, context: &Context<'_>) -> (Rules, Vec<HouseRule<'t>>) {
+fn packs<'t>(
+    block: &[Statement],
+    library: &'t Library<'t>,
+    notes: &Notes,
+    context: &Context<'_>,
+) -> (Rules, Vec<HouseRule<'t>>) {
     let mut rules = Rules::default();
     let mut house = Vec::new();
     let nothing = unbound();
@@ -328,7 +337,8 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
             Some(Part::Integer(seed, _)) => *seed,
             _ => 0,
         };
-        let reference = campaign.specimens.values().find(|sp| sp.reference && chosen.contains(&sp.code)).map(|sp| sp.code.clone());
+        let reference =
+            campaign.specimens.values().find(|sp| sp.reference && chosen.contains(&sp.code)).map(|sp| sp.code.clone());
         let bracketed = line.form.pieces.len() > 1 && mentions_reference(line, context);
         match reference.filter(|_| bracketed) {
             Some(reference) => {

@@ -13,7 +13,12 @@ use crate::syntax::tree::Statement;
 use crate::trade::viscosity::{Curve, Point, Reach, viscosity_from_saybolt};
 
 /// A kinematic viscosity in m²/s; one in Saybolt seconds is converted at its temperature (ASTM D2161).
-pub(crate) fn viscosity_si(viscosity: &Quantity, at: &Quantity, statement: &Statement, context: &Context<'_>) -> Option<f64> {
+pub(crate) fn viscosity_si(
+    viscosity: &Quantity,
+    at: &Quantity,
+    statement: &Statement,
+    context: &Context<'_>,
+) -> Option<f64> {
     if viscosity.unit.mark != Mark::Saybolt {
         return Some(viscosity.si());
     }
@@ -21,7 +26,13 @@ pub(crate) fn viscosity_si(viscosity: &Quantity, at: &Quantity, statement: &Stat
     match viscosity_from_saybolt(efflux, Temperature::new::<kelvin>(at.si())) {
         Ok(kinematic) => Some(kinematic.get::<square_meter_per_second>()),
         Err(error) => {
-            context.report(Code::ViscosityOutsideDomain, error.to_string(), statement.head, "this viscosity", "give it in mm²/s");
+            context.report(
+                Code::ViscosityOutsideDomain,
+                error.to_string(),
+                statement.head,
+                "this viscosity",
+                "give it in mm²/s",
+            );
             None
         }
     }
@@ -52,16 +63,26 @@ pub(crate) struct Wanted {
 }
 
 /// The temperatures that give a viscosity with this fluid, with findings where they lie far from what was measured.
-pub(crate) fn viscosity_hold(wanted: Wanted, fluid: &Fluid, statement: &Statement, context: &Context<'_>) -> Option<ViscosityHold> {
+pub(crate) fn viscosity_hold(
+    wanted: Wanted,
+    fluid: &Fluid,
+    statement: &Statement,
+    context: &Context<'_>,
+) -> Option<ViscosityHold> {
     let curve = curve_of(fluid, statement, context)?;
     let at = |viscosity: f64| curve.temperature_for(KinematicViscosity::new::<square_meter_per_second>(viscosity));
     let found = match at(wanted.target) {
         Ok(found) => found,
         Err(error) => {
             context.notes.add(
-                finding(Code::TargetOutOfReach, format!("`{}` cannot have this viscosity: {error}", fluid.name), statement, context)
-                    .also(fluid.origin.source, fluid.origin.span, "the fluid in use")
-                    .help("take a thicker or thinner fluid"),
+                finding(
+                    Code::TargetOutOfReach,
+                    format!("`{}` cannot have this viscosity: {error}", fluid.name),
+                    statement,
+                    context,
+                )
+                .also(fluid.origin.source, fluid.origin.span, "the fluid in use")
+                .help("take a thicker or thinner fluid"),
             );
             return None;
         }
@@ -91,10 +112,11 @@ pub(crate) fn viscosity_at(fluid: &Fluid, at: &Quantity, statement: &Statement, 
             Some(found.value.get::<square_meter_per_second>())
         }
         Err(error) => {
-            context.notes.add(
-                finding(Code::ViscosityOutsideDomain, error.to_string(), statement, context)
-                    .also(fluid.origin.source, fluid.origin.span, "this fluid"),
-            );
+            context.notes.add(finding(Code::ViscosityOutsideDomain, error.to_string(), statement, context).also(
+                fluid.origin.source,
+                fluid.origin.span,
+                "this fluid",
+            ));
             None
         }
     }

@@ -50,10 +50,13 @@ pub(crate) fn apply(rules: &[HouseRule<'_>], plan: &Plan, library: &Library<'_>,
             match holds(rule.require) {
                 Some(true) => {}
                 Some(false) => {
-                    let mut finding = Diagnostic::new(Code::HouseRule, format!("{} (rule `{}`, {})", rule.message, rule.name, rule.title))
-                        .severity(rule.severity)
-                        .at(subject.origin.source, subject.origin.span, subject.called.clone())
-                        .also(rule.source, rule.statement.head, "the bench's own rule");
+                    let mut finding = Diagnostic::new(
+                        Code::HouseRule,
+                        format!("{} (rule `{}`, {})", rule.message, rule.name, rule.title),
+                    )
+                    .severity(rule.severity)
+                    .at(subject.origin.source, subject.origin.span, subject.called.clone())
+                    .also(rule.source, rule.statement.head, "the bench's own rule");
                     if let Some(because) = &rule.because {
                         finding = finding.why(because.clone());
                     }
@@ -68,7 +71,9 @@ pub(crate) fn apply(rules: &[HouseRule<'_>], plan: &Plan, library: &Library<'_>,
 /// Both sides in SI, where they are of one dimension.
 fn comparable(left: &Value, right: &Value) -> Option<(f64, f64)> {
     let si = |value: &Value| match value {
-        Value::Quantity(q) => Some((if super::value::is_point(&q.unit) { q.si() } else { q.si_difference() }, q.unit.dimension)),
+        Value::Quantity(q) => {
+            Some((if super::value::is_point(&q.unit) { q.si() } else { q.si_difference() }, q.unit.dimension))
+        }
         Value::Number(_, a) => Some((*a, crate::quantity::Dimension::NONE)),
         Value::Derived(a, d) => Some((*a, *d)),
         Value::List(_) => None,
@@ -124,7 +129,13 @@ fn subjects(what: &str, plan: &Plan) -> Vec<Subject> {
                         p.quantity("carrier", Some(carrier));
                         true
                     }
-                    (Action::HoldFlow(s) | Action::HoldTemperature(s) | Action::HoldBackPressure(s) | Action::HoldLevel(s), "hold") => {
+                    (
+                        Action::HoldFlow(s)
+                        | Action::HoldTemperature(s)
+                        | Action::HoldBackPressure(s)
+                        | Action::HoldLevel(s),
+                        "hold",
+                    ) => {
                         p.setting("target", s);
                         true
                     }

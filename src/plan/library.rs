@@ -62,7 +62,9 @@ impl<'t> Library<'t> {
         for tree in &loaded.trees {
             for statement in &tree.statements {
                 let Some(sort) = Sort::from_words(statement.key()) else { continue };
-                let (Some(Part::New(name)), Some(Part::Text(title))) = (statement.part("name"), statement.part("title")) else {
+                let (Some(Part::New(name)), Some(Part::Text(title))) =
+                    (statement.part("name"), statement.part("title"))
+                else {
                     continue;
                 };
                 let declaration = Declaration {
@@ -125,10 +127,13 @@ impl<'t> Library<'t> {
 
 /// A name with the letters that are mistaken for digits made one.
 pub(crate) fn look_alike(name: &str) -> String {
-    name.to_lowercase().chars().map(|c| match c {
-        'o' => '0',
-        'i' | 'l' => '1',
-        's' => '5',
-        other => other,
-    }).collect()
+    name.to_lowercase()
+        .chars()
+        .map(|c| match c {
+            'o' => '0',
+            'i' | 'l' => '1',
+            's' => '5',
+            other => other,
+        })
+        .collect()
 }

@@ -68,9 +68,10 @@ impl Walk<'_> {
     fn cycle(&mut self, at: usize, asked: Option<(SourceId, Span)>) {
         let Some((source, span)) = asked else { return };
         let names: Vec<&str> = self.chain.iter().skip(at).map(|(p, _)| p.as_str()).collect();
-        let mut finding = Diagnostic::new(Code::UseCycle, format!("these files use each other in a circle: {}", names.join(" → ")))
-            .at(source, span, "this closes the circle")
-            .help("move what both need into a third file that uses neither");
+        let mut finding =
+            Diagnostic::new(Code::UseCycle, format!("these files use each other in a circle: {}", names.join(" → ")))
+                .at(source, span, "this closes the circle")
+                .help("move what both need into a third file that uses neither");
         for (path, place) in self.chain.iter().skip(at + 1) {
             if let Some((source, span)) = place {
                 finding = finding.also(*source, *span, format!("here `{path}` is asked for"));
@@ -88,7 +89,9 @@ impl Walk<'_> {
         };
         let finding = Diagnostic::new(code, message);
         self.diagnostics.push(match asked {
-            Some((source, span)) => finding.at(source, span, "asked for here").help("check the path; it counts from this file's own folder"),
+            Some((source, span)) => {
+                finding.at(source, span, "asked for here").help("check the path; it counts from this file's own folder")
+            }
             None => finding,
         });
     }

@@ -115,10 +115,13 @@ fn needs(block: &[Statement], rig: Option<&Rig>, context: &Context<'_>) {
         };
         if let (false, Some(word)) = (has, context.word(s, "name")) {
             context.notes.add(
-                Diagnostic::new(Code::UnknownRoute, format!("the rig `{}` has no {what} called `{}`", rig.name, word.text))
-                    .at(context.source, word.span, "the protocol needs it")
-                    .also(rig.origin.source, rig.origin.span, "this rig does not have it")
-                    .help(format!("give the rig a {what} of this name, or run the protocol on another rig")),
+                Diagnostic::new(
+                    Code::UnknownRoute,
+                    format!("the rig `{}` has no {what} called `{}`", rig.name, word.text),
+                )
+                .at(context.source, word.span, "the protocol needs it")
+                .also(rig.origin.source, rig.origin.span, "this rig does not have it")
+                .help(format!("give the rig a {what} of this name, or run the protocol on another rig")),
             );
         }
     }
@@ -154,7 +157,9 @@ fn parameters(
                 }
             }
             "let" => {
-                let (Some(name), Some(Part::Value(expr))) = (context.text(s, "name"), s.part("value")) else { continue };
+                let (Some(name), Some(Part::Value(expr))) = (context.text(s, "name"), s.part("value")) else {
+                    continue;
+                };
                 match context.evaluator().any_value(expr) {
                     Some(value) => {
                         bound.insert(name, Bound::Value(value));
@@ -181,13 +186,19 @@ fn unknown_bindings(given: &Given<'_>, block: &[Statement], declaration: &Declar
         if !names.contains(&word.text.as_str()) {
             let help = match crate::syntax::nearest(&word.text, names.iter().copied()) {
                 Some(near) => format!("did you mean `{near}`?"),
-                None => format!("its parameters are {}", names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ")),
+                None => format!(
+                    "its parameters are {}",
+                    names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ")
+                ),
             };
             given.context.notes.add(
-                Diagnostic::new(Code::UnknownParameter, format!("`{}` has no parameter `{}`", declaration.name, word.text))
-                    .at(given.context.source, word.span, "given here")
-                    .also(declaration.source, declaration.name_span, "this protocol")
-                    .help(help),
+                Diagnostic::new(
+                    Code::UnknownParameter,
+                    format!("`{}` has no parameter `{}`", declaration.name, word.text),
+                )
+                .at(given.context.source, word.span, "given here")
+                .also(declaration.source, declaration.name_span, "this protocol")
+                .help(help),
             );
         }
     }
@@ -201,7 +212,8 @@ fn parameter(
     instruments: &mut IndexMap<String, Instrument>,
 ) -> Option<(Bound, String)> {
     let dimension = context.word(s, "dimension")?;
-    let here = given.and_then(|g| g.bindings.iter().find(|(word, _)| word.text == name).map(|(_, expr)| (expr, g.context)));
+    let here =
+        given.and_then(|g| g.bindings.iter().find(|(word, _)| word.text == name).map(|(_, expr)| (expr, g.context)));
     let default = match s.part("default") {
         Some(Part::Value(expr)) => Some((expr, context)),
         _ => None,
@@ -227,7 +239,11 @@ fn parameter(
     let quantity = scope.evaluator().quantity(expr, kind)?;
     in_range(s, name, &quantity, kind, expr, scope, context);
     let text = quantity.to_string();
-    let value = if kind == Kind::Number { Value::Number(quantity.number.clone(), quantity.value) } else { Value::Quantity(quantity) };
+    let value = if kind == Kind::Number {
+        Value::Number(quantity.number.clone(), quantity.value)
+    } else {
+        Value::Quantity(quantity)
+    };
     Some((Bound::Value(value), text))
 }
 
@@ -291,7 +307,15 @@ fn not_bound(s: &Statement, name: &str, context: &Context<'_>, given: Option<&Gi
     context.notes.add(finding);
 }
 
-fn in_range(s: &Statement, name: &str, quantity: &Quantity, kind: Kind, expr: &Expr, scope: &Context<'_>, context: &Context<'_>) {
+fn in_range(
+    s: &Statement,
+    name: &str,
+    quantity: &Quantity,
+    kind: Kind,
+    expr: &Expr,
+    scope: &Context<'_>,
+    context: &Context<'_>,
+) {
     let Some(range) = context.bounds_as(s, "bounds", kind) else { return };
     let value = si_of(quantity, Some(kind));
     let slack = 1e-9 * value.abs();

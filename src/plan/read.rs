@@ -75,7 +75,14 @@ impl Context<'_> {
         Evaluator { source: self.source, scope: self, notes: self.notes }
     }
 
-    pub(crate) fn report(&self, code: Code, message: impl Into<String>, span: Span, role: &str, help: impl Into<String>) {
+    pub(crate) fn report(
+        &self,
+        code: Code,
+        message: impl Into<String>,
+        span: Span,
+        role: &str,
+        help: impl Into<String>,
+    ) {
         self.notes.add(Diagnostic::new(code, message).at(self.source, span, role).help(help));
     }
 
@@ -91,7 +98,9 @@ impl Context<'_> {
 
     pub(crate) fn word<'s>(&self, statement: &'s Statement, part: &str) -> Option<&'s Word> {
         match statement.part(part)? {
-            Part::Text(w) | Part::New(w) | Part::Choice(w) | Part::Path(w) | Part::Name(w) | Part::Dimension(w) => Some(w),
+            Part::Text(w) | Part::New(w) | Part::Choice(w) | Part::Path(w) | Part::Name(w) | Part::Dimension(w) => {
+                Some(w)
+            }
             _ => None,
         }
     }
@@ -108,7 +117,13 @@ impl Context<'_> {
             Part::Integer(value, span) => match u32::try_from(*value) {
                 Ok(value) => Some(value),
                 Err(_) => {
-                    self.report(Code::NotWhole, format!("{value} is too large here"), *span, "this number", "write a smaller one");
+                    self.report(
+                        Code::NotWhole,
+                        format!("{value} is too large here"),
+                        *span,
+                        "this number",
+                        "write a smaller one",
+                    );
                     None
                 }
             },
@@ -241,7 +256,9 @@ impl Context<'_> {
 
     /// As [`Self::setting`], for what may stand without a tolerance: a wait is at least as long as it says.
     pub(crate) fn setting_or_exact(&self, statement: &Statement, part: &str) -> Option<Setting> {
-        if let Some(Part::Setting(tree::Setting { target: Some(expr), tolerance: Tolerance::Missing, .. })) = statement.part(part) {
+        if let Some(Part::Setting(tree::Setting { target: Some(expr), tolerance: Tolerance::Missing, .. })) =
+            statement.part(part)
+        {
             let target = self.evaluator().quantity(expr, kind_of(statement, part)?)?;
             return Some(Setting { target: Some(target), window: Window { low: None, high: None } });
         }
@@ -291,7 +308,11 @@ impl Context<'_> {
             None => match self.library.get(&word.text) {
                 Some(declaration) => (declaration.name.clone(), Some(declaration.sort)),
                 None => {
-                    self.unknown(word, sort.words(), self.library.of(sort).map(|d| d.name.as_str()).chain(self.names()));
+                    self.unknown(
+                        word,
+                        sort.words(),
+                        self.library.of(sort).map(|d| d.name.as_str()).chain(self.names()),
+                    );
                     return None;
                 }
             },
@@ -302,11 +323,8 @@ impl Context<'_> {
             return Some(name);
         }
         let is = found.map_or("a value", Sort::words);
-        let mut finding = Diagnostic::new(Code::WrongSort, format!("`{}` is {is}, not a {}", word.text, sort.words())).at(
-            self.source,
-            word.span,
-            format!("a {} is wanted here", sort.words()),
-        );
+        let mut finding = Diagnostic::new(Code::WrongSort, format!("`{}` is {is}, not a {}", word.text, sort.words()))
+            .at(self.source, word.span, format!("a {} is wanted here", sort.words()));
         if let Some(declared) = self.library.get(&name) {
             finding = finding.also(declared.source, declared.name_span, "declared here");
         }
@@ -350,7 +368,9 @@ pub(crate) fn kind_of(statement: &Statement, part: &str) -> Option<Kind> {
     fn search<'p>(pieces: &'p [Piece], part: &str) -> Option<&'p str> {
         pieces.iter().find_map(|piece| match piece {
             Piece::Part { name, sort } if name == part => match sort {
-                FormSort::Value(kind) | FormSort::Setting(kind) | FormSort::Bounds(kind) | FormSort::List(kind) => Some(kind.as_str()),
+                FormSort::Value(kind) | FormSort::Setting(kind) | FormSort::Bounds(kind) | FormSort::List(kind) => {
+                    Some(kind.as_str())
+                }
                 _ => None,
             },
             Piece::Clause(inner) => search(inner, part),

@@ -52,7 +52,12 @@ impl Evaluator<'_> {
             Value::Quantity(quantity) => Some(quantity),
             Value::Number(text, value) => Some(Quantity { number: text, value, unit: Unit::none() }),
             _ => {
-                self.notes.add(self.fault(Code::WrongKind, "one quantity is wanted here", expr.span, "this is something else"));
+                self.notes.add(self.fault(
+                    Code::WrongKind,
+                    "one quantity is wanted here",
+                    expr.span,
+                    "this is something else",
+                ));
                 None
             }
         }
@@ -90,8 +95,13 @@ impl Evaluator<'_> {
         {
             if kind == Kind::Temperature {
                 self.notes.add(
-                    self.fault(Code::PointAsDifference, "a share of a temperature means nothing", expr.span, "a percentage of °C")
-                        .help("write the tolerance in kelvin, for example `± 1 °C`"),
+                    self.fault(
+                        Code::PointAsDifference,
+                        "a share of a temperature means nothing",
+                        expr.span,
+                        "a percentage of °C",
+                    )
+                    .help("write the tolerance in kelvin, for example `± 1 °C`"),
                 );
                 return None;
             }
@@ -110,11 +120,18 @@ impl Evaluator<'_> {
                     None
                 }
             },
-            Value::Number(text, value) if kind == Kind::Number => Some(Quantity { number: text, value, unit: Unit::none() }),
+            Value::Number(text, value) if kind == Kind::Number => {
+                Some(Quantity { number: text, value, unit: Unit::none() })
+            }
             Value::Number(text, _) => {
                 self.notes.add(
-                    self.fault(Code::NoUnit, format!("`{text}` has no unit"), span, format!("{} is wanted here", kind.name()))
-                        .help(format!("write the unit after the number, for example `{}`", with_unit(&text, kind))),
+                    self.fault(
+                        Code::NoUnit,
+                        format!("`{text}` has no unit"),
+                        span,
+                        format!("{} is wanted here", kind.name()),
+                    )
+                    .help(format!("write the unit after the number, for example `{}`", with_unit(&text, kind))),
                 );
                 None
             }
@@ -135,7 +152,8 @@ impl Evaluator<'_> {
             }
             Value::List(_) => {
                 self.notes.add(
-                    self.fault(Code::WrongKind, "one value is wanted here, not several", span, "a list").help("write one of them"),
+                    self.fault(Code::WrongKind, "one value is wanted here, not several", span, "a list")
+                        .help("write one of them"),
                 );
                 None
             }
@@ -148,29 +166,31 @@ impl Evaluator<'_> {
         let number = &quantity.number;
         match mismatch {
             Mismatch::WhichPressure { .. } => self
-                .fault(Code::WhichPressure, format!("`{unit}` does not say against what this pressure is measured"), span, wanted)
-                .help(format!("write `{number} {unit} gauge` for pressure above the room's, or `{number} {unit} absolute`")),
-            Mismatch::WrongReference { .. } => self
                 .fault(
-                    Code::WrongPressureReference,
-                    format!("`{quantity}` is not {}", kind.name()),
+                    Code::WhichPressure,
+                    format!("`{unit}` does not say against what this pressure is measured"),
                     span,
                     wanted,
                 )
+                .help(format!(
+                    "write `{number} {unit} gauge` for pressure above the room's, or `{number} {unit} absolute`"
+                )),
+            Mismatch::WrongReference { .. } => self
+                .fault(Code::WrongPressureReference, format!("`{quantity}` is not {}", kind.name()), span, wanted)
                 .help(format!("write it as {}", kind.example())),
             Mismatch::WhichSize => self
-                .fault(Code::WhichSize, format!("`{unit}` does not say on which calibration this size is meant"), span, wanted)
+                .fault(
+                    Code::WhichSize,
+                    format!("`{unit}` does not say on which calibration this size is meant"),
+                    span,
+                    wanted,
+                )
                 .help(format!("write `{number} µm(c)` for ISO 11171, or `{number} µm(ACFTD)` for the older basis")),
             Mismatch::PerWhatVolume => self
                 .fault(Code::PerWhatVolume, "a count needs the volume that it stands for", span, wanted)
                 .help(format!("write `{number} per mL` or `{number} per 100 mL`")),
             Mismatch::NeedsDensity { .. } => self
-                .fault(
-                    Code::NeedsDensity,
-                    format!("`{unit}` and {} differ by the density", kind.name()),
-                    span,
-                    wanted,
-                )
+                .fault(Code::NeedsDensity, format!("`{unit}` and {} differ by the density", kind.name()), span, wanted)
                 .help("divide by the density in g/mL and write the result in mm²/s"),
             _ => self
                 .fault(Code::WrongKind, format!("`{unit}` is not the unit of {}", kind.name()), span, wanted)
@@ -182,7 +202,9 @@ impl Evaluator<'_> {
         match &expr.node {
             Node::Number(text) => text.parse().ok().map(|value| Value::Number(text.clone(), value)),
             Node::Quantity { number, unit } => match Unit::parse(unit) {
-                Ok(unit) => Some(Value::Quantity(Quantity { number: number.clone(), value: number.parse().ok()?, unit })),
+                Ok(unit) => {
+                    Some(Value::Quantity(Quantity { number: number.clone(), value: number.parse().ok()?, unit }))
+                }
                 Err(error) => {
                     self.notes.add(self.bad_unit(&error, number, unit, expr.span));
                     None
@@ -205,10 +227,18 @@ impl Evaluator<'_> {
                 None => {
                     let help = match nearest(name, self.scope.names()) {
                         Some(near) => format!("did you mean `{near}`?"),
-                        None => "write a number with its unit, or declare a `parameter` or `let` of this name".to_owned(),
+                        None => {
+                            "write a number with its unit, or declare a `parameter` or `let` of this name".to_owned()
+                        }
                     };
                     self.notes.add(
-                        self.fault(Code::UnknownName, format!("there is no value called `{name}`"), expr.span, "not declared").help(help),
+                        self.fault(
+                            Code::UnknownName,
+                            format!("there is no value called `{name}`"),
+                            expr.span,
+                            "not declared",
+                        )
+                        .help(help),
                     );
                     None
                 }
@@ -227,10 +257,20 @@ impl Evaluator<'_> {
     fn bad_unit(&self, error: &UnitError, number: &str, unit: &str, span: Span) -> Diagnostic {
         match error {
             UnitError::WhichGallon { .. } => self
-                .fault(Code::WhichGallon, format!("`{unit}` can be a US or an imperial measure; they differ by 20 %"), span, "which one?")
+                .fault(
+                    Code::WhichGallon,
+                    format!("`{unit}` can be a US or an imperial measure; they differ by 20 %"),
+                    span,
+                    "which one?",
+                )
                 .help(format!("write `{number} US {unit}` or `{number} imp {unit}`")),
             other => {
-                let finding = self.fault(Code::UnknownUnit, format!("`{unit}` is not a unit that this bench knows"), span, "this unit");
+                let finding = self.fault(
+                    Code::UnknownUnit,
+                    format!("`{unit}` is not a unit that this bench knows"),
+                    span,
+                    "this unit",
+                );
                 match suggestions(other).first() {
                     Some(near) => finding.help(format!("did you mean `{number} {near}`?")),
                     None => finding,
@@ -239,10 +279,18 @@ impl Evaluator<'_> {
         }
     }
 
-    fn combine(&self, operator: Operator, (left, ls): (Value, Span), (right, rs): (Value, Span), span: Span) -> Option<Value> {
+    fn combine(
+        &self,
+        operator: Operator,
+        (left, ls): (Value, Span),
+        (right, rs): (Value, Span),
+        span: Span,
+    ) -> Option<Value> {
         if let Value::List(items) = left {
-            let all: Vec<Value> =
-                items.into_iter().filter_map(|item| self.combine(operator, (item, ls), (right.clone(), rs), span)).collect();
+            let all: Vec<Value> = items
+                .into_iter()
+                .filter_map(|item| self.combine(operator, (item, ls), (right.clone(), rs), span))
+                .collect();
             return Some(Value::List(all));
         }
         match operator {
@@ -252,7 +300,13 @@ impl Evaluator<'_> {
         }
     }
 
-    fn add(&self, operator: Operator, (left, ls): (Value, Span), (right, rs): (Value, Span), span: Span) -> Option<Value> {
+    fn add(
+        &self,
+        operator: Operator,
+        (left, ls): (Value, Span),
+        (right, rs): (Value, Span),
+        span: Span,
+    ) -> Option<Value> {
         let sign = if operator == Operator::Add { 1.0 } else { -1.0 };
         match (&left, &right) {
             (Value::Number(_, a), Value::Number(_, b)) => Some(plain(a + sign * b)),
@@ -260,8 +314,13 @@ impl Evaluator<'_> {
                 let (point_a, point_b) = (is_point(&a.unit), is_point(&b.unit));
                 if point_a && point_b && operator == Operator::Add {
                     self.notes.add(
-                        self.fault(Code::PointsAdded, "two temperatures cannot be added", span, "40 °C and 20 °C are not 60 °C of anything")
-                            .help("write the second as a difference, in K"),
+                        self.fault(
+                            Code::PointsAdded,
+                            "two temperatures cannot be added",
+                            span,
+                            "40 °C and 20 °C are not 60 °C of anything",
+                        )
+                        .help("write the second as a difference, in K"),
                     );
                     return None;
                 }
@@ -282,13 +341,10 @@ impl Evaluator<'_> {
             _ => {
                 let verb = if operator == Operator::Add { "added to" } else { "taken from" };
                 self.notes.add(
-                    Diagnostic::new(
-                        Code::KindsMixed,
-                        format!("{} cannot be {verb} {}", say(&right), say(&left)),
-                    )
-                    .at(self.source, rs, say(&right))
-                    .also(self.source, ls, say(&left))
-                    .help("add only quantities of one kind"),
+                    Diagnostic::new(Code::KindsMixed, format!("{} cannot be {verb} {}", say(&right), say(&left)))
+                        .at(self.source, rs, say(&right))
+                        .also(self.source, ls, say(&left))
+                        .help("add only quantities of one kind"),
                 );
                 None
             }
@@ -298,11 +354,16 @@ impl Evaluator<'_> {
     fn multiply(&self, left: Value, right: Value, span: Span) -> Option<Value> {
         match (left, right) {
             (Value::Number(_, a), Value::Number(_, b)) => Some(plain(a * b)),
-            (Value::Number(_, a), Value::Quantity(q)) | (Value::Quantity(q), Value::Number(_, a)) => Some(self.scaled(&q, a)),
+            (Value::Number(_, a), Value::Quantity(q)) | (Value::Quantity(q), Value::Number(_, a)) => {
+                Some(self.scaled(&q, a))
+            }
             (Value::Quantity(share), Value::Quantity(q)) if is_share(&share.unit) => Some(self.scaled(&q, share.si())),
             (Value::Quantity(q), Value::Quantity(share)) if is_share(&share.unit) => Some(self.scaled(&q, share.si())),
             (Value::Quantity(share), Value::List(items)) if is_share(&share.unit) => {
-                let all = items.into_iter().filter_map(|item| self.multiply(Value::Quantity(share.clone()), item, span)).collect();
+                let all = items
+                    .into_iter()
+                    .filter_map(|item| self.multiply(Value::Quantity(share.clone()), item, span))
+                    .collect();
                 Some(Value::List(all))
             }
             (left, right) => {
@@ -338,8 +399,13 @@ impl Evaluator<'_> {
             Value::Number(_, a) => Some((*a, Dimension::NONE)),
             Value::Quantity(q) if is_point(&q.unit) => {
                 self.notes.add(
-                    self.fault(Code::PointsAdded, "a temperature point cannot be multiplied or divided", span, "in this product")
-                        .help("use a difference, in K"),
+                    self.fault(
+                        Code::PointsAdded,
+                        "a temperature point cannot be multiplied or divided",
+                        span,
+                        "in this product",
+                    )
+                    .help("use a difference, in K"),
                 );
                 None
             }
@@ -381,7 +447,10 @@ fn suggestions(error: &UnitError) -> &[String] {
 
 /// What a dimension is usually called.
 fn named(dimension: Dimension) -> &'static str {
-    Kind::ALL.iter().find(|kind| kind.dimension() == dimension).map_or("a product of unlike quantities", |kind| kind.name())
+    Kind::ALL
+        .iter()
+        .find(|kind| kind.dimension() == dimension)
+        .map_or("a product of unlike quantities", |kind| kind.name())
 }
 
 /// `40` becomes `40 L/min` where a flow is wanted.

@@ -20,7 +20,12 @@ struct Frame {
     open: Span,
 }
 
-pub(crate) fn assemble(text: &str, tokens: &[Token], id: SourceId, diagnostics: &mut Vec<Diagnostic>) -> Vec<RawStatement> {
+pub(crate) fn assemble(
+    text: &str,
+    tokens: &[Token],
+    id: SourceId,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<RawStatement> {
     Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0 }.run()
 }
 

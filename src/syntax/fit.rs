@@ -11,7 +11,12 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::quantity::{Kind, Unit, UnitError};
 use crate::source::{SourceId, Span};
 
-pub(crate) fn fit_file(text: &str, id: SourceId, raw: &[RawStatement], diagnostics: &mut Vec<Diagnostic>) -> Vec<Statement> {
+pub(crate) fn fit_file(
+    text: &str,
+    id: SourceId,
+    raw: &[RawStatement],
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Vec<Statement> {
     let Some(file) = VOCABULARY.blocks.get("file") else { return Vec::new() };
     let units = UnitWords::default();
     Fitter { text, id, units: &units, diagnostics }.block(file, raw, None)
@@ -130,8 +135,11 @@ impl Fitter<'_> {
                 .at(self.id, first.span, format!("this belongs in a {place}"))
                 .help(format!("move it there; a {} may say {}", block.name, offers(block)));
         }
-        let finding = Diagnostic::new(Code::UnknownStatement, format!("no statement begins with `{word}`"))
-            .at(self.id, first.span, format!("in a {}", block.name));
+        let finding = Diagnostic::new(Code::UnknownStatement, format!("no statement begins with `{word}`")).at(
+            self.id,
+            first.span,
+            format!("in a {}", block.name),
+        );
         match nearest(word, block.first_words()) {
             Some(near) => finding.help(format!("did you mean `{near}`?")),
             None => finding.help(format!("a {} may say {}", block.name, offers(block))),
@@ -154,8 +162,11 @@ impl Fitter<'_> {
                     Err(UnitError::Unknown { suggestions, .. }) => suggestions,
                     _ => Vec::new(),
                 };
-                let finding = Diagnostic::new(Code::UnknownUnit, format!("`{word}` is not a unit that this bench knows"))
-                    .at(self.id, number.span.to(token.span), "after this number");
+                let finding = Diagnostic::new(
+                    Code::UnknownUnit,
+                    format!("`{word}` is not a unit that this bench knows"),
+                )
+                .at(self.id, number.span.to(token.span), "after this number");
                 return match suggestion.first() {
                     Some(near) => finding.help(format!("did you mean `{} {near}`?", number.text(self.text))),
                     None => finding.help(help),
@@ -172,14 +183,21 @@ impl Fitter<'_> {
         let mut parts = Vec::new();
         let deepest = self.pieces(&form.pieces, &mut cursor, &mut parts)?;
         if cursor.at < terms.len() {
-            return Err(deepest.filter(|m| m.at > cursor.at).unwrap_or_else(|| Misfit::new(cursor.at, expected_after(form))));
+            return Err(deepest
+                .filter(|m| m.at > cursor.at)
+                .unwrap_or_else(|| Misfit::new(cursor.at, expected_after(form))));
         }
         Ok(parts)
     }
 
     /// Fits pieces in order; clauses that stand together fit in any order. Gives the furthest misfit of a clause that was
     /// passed over, since it is the best explanation when the rest does not fit either.
-    fn pieces(&self, pieces: &'static [Piece], cursor: &mut Cursor<'_>, parts: &mut Parts) -> Result<Option<Misfit>, Misfit> {
+    fn pieces(
+        &self,
+        pieces: &'static [Piece],
+        cursor: &mut Cursor<'_>,
+        parts: &mut Parts,
+    ) -> Result<Option<Misfit>, Misfit> {
         let mut deepest: Option<Misfit> = None;
         let mut rest = pieces;
         while let Some(piece) = rest.first() {
@@ -201,7 +219,12 @@ impl Fitter<'_> {
         Ok(deepest)
     }
 
-    fn any_clause(&self, open: &[&'static Piece], cursor: &Cursor<'_>, deepest: &mut Option<Misfit>) -> Option<(usize, usize, Parts)> {
+    fn any_clause(
+        &self,
+        open: &[&'static Piece],
+        cursor: &Cursor<'_>,
+        deepest: &mut Option<Misfit>,
+    ) -> Option<(usize, usize, Parts)> {
         for (index, piece) in open.iter().enumerate() {
             let Piece::Clause(inner) = piece else { continue };
             let mut trial = cursor.clone();
@@ -218,7 +241,11 @@ impl Fitter<'_> {
     fn piece(&self, piece: &'static Piece, cursor: &mut Cursor<'_>, parts: &mut Parts) -> Result<(), Misfit> {
         match piece {
             Piece::Word(word) | Piece::Symbol(word) => {
-                if cursor.take(word) { Ok(()) } else { Err(Misfit::new(cursor.at, format!("`{word}`"))) }
+                if cursor.take(word) {
+                    Ok(())
+                } else {
+                    Err(Misfit::new(cursor.at, format!("`{word}`")))
+                }
             }
             Piece::Choice { name, options } => {
                 let start = cursor.at;
@@ -258,7 +285,9 @@ impl Fitter<'_> {
                 Some(token) => unquote(word(token)),
                 None => one(cursor, TokenKind::Word, "a name or a path")?,
             }),
-            Sort::Dimension => Part::Dimension(one(cursor, TokenKind::Word, "what kind of thing it is, such as `flow`")?),
+            Sort::Dimension => {
+                Part::Dimension(one(cursor, TokenKind::Word, "what kind of thing it is, such as `flow`")?)
+            }
             Sort::Date => Part::Date(match cursor.peek().map(|t| t.kind) {
                 Some(TokenKind::Date | TokenKind::Code) => {
                     cursor.at += 1;
@@ -266,7 +295,9 @@ impl Fitter<'_> {
                 }
                 _ => return Err(Misfit::new(at, "a date such as 2026-09-14")),
             }),
-            Sort::Cleanliness => Part::Cleanliness(one(cursor, TokenKind::Code, "a cleanliness code such as 16/14/11")?),
+            Sort::Cleanliness => {
+                Part::Cleanliness(one(cursor, TokenKind::Code, "a cleanliness code such as 16/14/11")?)
+            }
             Sort::Integer => {
                 let number = one(cursor, TokenKind::Number, "a whole number")?;
                 let value = number.text.parse().map_err(|_| Misfit::new(at, "a whole number"))?;
@@ -349,7 +380,8 @@ impl Fitter<'_> {
     fn bindings(&self, cursor: &mut Cursor<'_>) -> Result<Vec<(Word, super::tree::Expr)>, Misfit> {
         let mut bindings = Vec::new();
         loop {
-            let name = cursor.take_kind(TokenKind::Word).ok_or_else(|| Misfit::new(cursor.at, "the name of a parameter"))?;
+            let name =
+                cursor.take_kind(TokenKind::Word).ok_or_else(|| Misfit::new(cursor.at, "the name of a parameter"))?;
             if !cursor.take("=") {
                 return Err(Misfit::new(cursor.at, "`=`"));
             }
@@ -383,7 +415,8 @@ impl Fitter<'_> {
             // `0.25 % of span` is not a product: the words after `of` are the statement's own.
             let share = cursor.terms.get(cursor.at + 2).is_some_and(|t| t.is(self.text, "of"));
             let (value, of) = if share {
-                let mut head = Cursor { terms: cursor.terms.get(..cursor.at + 2).unwrap_or_default(), ..cursor.clone() };
+                let mut head =
+                    Cursor { terms: cursor.terms.get(..cursor.at + 2).unwrap_or_default(), ..cursor.clone() };
                 let value = head.value("an accuracy such as 0.25 % of span")?;
                 cursor.at = head.at + 1;
                 let of = match cursor.peek_text() {
@@ -415,10 +448,7 @@ impl Fitter<'_> {
         } else if cursor.take_words(&["measured", "on"]) {
             (TokenKind::Date, "a date such as 2026-08-14")
         } else {
-            return Err(Misfit::new(
-                cursor.at,
-                "`published in`, `measured on`, `common practice` or `from memory`",
-            ));
+            return Err(Misfit::new(cursor.at, "`published in`, `measured on`, `common practice` or `from memory`"));
         };
         let token = cursor.take_kind(kind).ok_or_else(|| Misfit::new(cursor.at, expected))?;
         let word = Word { text: token.text(self.text).to_owned(), span: token.span };

@@ -12,7 +12,9 @@ const WIDTH: usize = 110;
 pub enum FormatError {
     #[error("the file has errors, and laying it out could change what it means; check it first")]
     Unreadable,
-    #[error("the new layout would not read the same as the old one; this is a fault of the formatter, and nothing was changed")]
+    #[error(
+        "the new layout would not read the same as the old one; this is a fault of the formatter, and nothing was changed"
+    )]
     Unsound,
 }
 

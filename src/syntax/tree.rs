@@ -136,7 +136,10 @@ pub struct Expr {
 pub enum Node {
     /// A number without a unit.
     Number(String),
-    Quantity { number: String, unit: String },
+    Quantity {
+        number: String,
+        unit: String,
+    },
     Name(String),
     List(Vec<Expr>),
     Binary(Operator, Box<Expr>, Box<Expr>),

@@ -59,8 +59,14 @@ pub enum Many {
 pub enum Piece {
     Word(String),
     Symbol(String),
-    Choice { name: String, options: Vec<Vec<String>> },
-    Part { name: String, sort: Sort },
+    Choice {
+        name: String,
+        options: Vec<Vec<String>>,
+    },
+    Part {
+        name: String,
+        sort: Sort,
+    },
     /// May be left out.
     Clause(Vec<Piece>),
 }
@@ -90,7 +96,8 @@ pub enum Sort {
 impl Vocabulary {
     /// Reads the notation of `grammar/forms.pest`.
     pub fn read(text: &str) -> Result<Vocabulary, String> {
-        let text: String = text.lines().skip_while(|line| !line.starts_with("in ")).flat_map(|line| [line, "\n"]).collect();
+        let text: String =
+            text.lines().skip_while(|line| !line.starts_with("in ")).flat_map(|line| [line, "\n"]).collect();
         let mut parsed = FormsGrammar::parse(Rule::vocabulary, &text).map_err(|e| e.to_string())?;
         let mut blocks = IndexMap::new();
         let pairs = parsed.next().map(Pair::into_inner).into_iter().flatten();
@@ -134,7 +141,9 @@ impl Form {
     fn first_words(&self) -> Vec<&str> {
         match self.pieces.first() {
             Some(Piece::Word(word)) => vec![word],
-            Some(Piece::Choice { options, .. }) => options.iter().filter_map(|o| o.first()).map(String::as_str).collect(),
+            Some(Piece::Choice { options, .. }) => {
+                options.iter().filter_map(|o| o.first()).map(String::as_str).collect()
+            }
             _ => Vec::new(),
         }
     }

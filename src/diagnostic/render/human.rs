@@ -28,19 +28,12 @@ pub(super) fn render(findings: &[Diagnostic], sources: &Sources, style: Style) -
     let handler = handler(style);
     let mut text = String::new();
     for finding in findings.iter().take(SHOWN) {
-        let drawn = if drawable(finding, sources) {
-            draw(finding, sources, &handler, style)
-        } else {
-            None
-        };
+        let drawn = if drawable(finding, sources) { draw(finding, sources, &handler, style) } else { None };
         text += &drawn.unwrap_or_else(|| plain::one(finding, sources));
         text.push('\n');
     }
     if let Some(more) = findings.len().checked_sub(SHOWN).filter(|more| *more > 0) {
-        text += &format!(
-            "{} and {more} more\n",
-            if style.unicode { "…" } else { "..." }
-        );
+        text += &format!("{} and {more} more\n", if style.unicode { "…" } else { "..." });
     }
     text += &summary(findings);
     text.push('\n');
@@ -72,38 +65,25 @@ fn drawable(finding: &Diagnostic, sources: &Sources) -> bool {
             let (first, _) = source.line_column(place.span.start);
             let (last, _) = source.line_column(place.span.end);
             last < first + TALLEST
-                && (first.saturating_sub(CONTEXT)..=last + CONTEXT)
-                    .all(|line| source.line(line).len() <= LONGEST_LINE)
+                && (first.saturating_sub(CONTEXT)..=last + CONTEXT).all(|line| source.line(line).len() <= LONGEST_LINE)
         })
 }
 
 /// The message with the snippet of the primary file, a snippet of each other file, the reason, the help.
-fn draw(
-    finding: &Diagnostic,
-    sources: &Sources,
-    handler: &GraphicalReportHandler,
-    style: Style,
-) -> Option<String> {
+fn draw(finding: &Diagnostic, sources: &Sources, handler: &GraphicalReportHandler, style: Style) -> Option<String> {
     let mut files: Vec<SourceId> = Vec::new();
     for place in &finding.places {
         if !files.contains(&place.source) {
             files.push(place.source);
         }
     }
-    let mut snippets = files
-        .into_iter()
-        .filter_map(|file| Snippet::new(file, finding, sources));
+    let mut snippets = files.into_iter().filter_map(|file| Snippet::new(file, finding, sources));
     let mut text = String::new();
     let first = Report::new(finding, snippets.next());
     push_report(&mut text, &first, handler)?;
     for snippet in snippets {
         // Only the frame is wanted: it names its file itself.
-        let other = Report {
-            code: None,
-            message: String::new(),
-            snippet: Some(snippet),
-            ..first
-        };
+        let other = Report { code: None, message: String::new(), snippet: Some(snippet), ..first };
         push_report(&mut text, &other, handler)?;
     }
     if !finding.why.is_empty() {
@@ -119,10 +99,7 @@ fn draw(
 fn push_report(text: &mut String, report: &Report, handler: &GraphicalReportHandler) -> Option<()> {
     let mut drawn = String::new();
     handler.render_report(&mut drawn, report).ok()?;
-    let lines = drawn
-        .lines()
-        .map(str::trim_end)
-        .filter(|line| !line.is_empty());
+    let lines = drawn.lines().map(str::trim_end).filter(|line| !line.is_empty());
     for line in lines {
         text.push_str(line);
         text.push('\n');
@@ -137,10 +114,7 @@ fn labelled(label: &str, text: &str, style: Style) -> String {
     let mut lines: Vec<String> = Vec::new();
     for line in text.lines() {
         // Spaces at the beginning are the layout of an example; they stay.
-        let indent: String = line
-            .chars()
-            .take_while(|character| *character == ' ')
-            .collect();
+        let indent: String = line.chars().take_while(|character| *character == ' ').collect();
         let mut current = indent.clone();
         for word in line.split_whitespace() {
             let begun = current.len() > indent.len();
@@ -154,11 +128,7 @@ fn labelled(label: &str, text: &str, style: Style) -> String {
         lines.push(current);
     }
     let body = lines.join(&format!("\n{margin}"));
-    if style.colour {
-        format!("  \u{1b}[36m{label}:\u{1b}[0m {body}\n")
-    } else {
-        format!("  {label}: {body}\n")
-    }
+    if style.colour { format!("  \u{1b}[36m{label}:\u{1b}[0m {body}\n") } else { format!("  {label}: {body}\n") }
 }
 
 /// A finding in miette's terms, with the places of one file.
@@ -182,12 +152,7 @@ impl Report {
             Severity::Error | Severity::Major | Severity::Critical => miette::Severity::Error,
         };
         let message = format!("{}: {}", finding.severity, finding.message);
-        Self {
-            code: Some(finding.code.id()),
-            severity,
-            message,
-            snippet,
-        }
+        Self { code: Some(finding.code.id()), severity, message, snippet }
     }
 }
 
@@ -201,20 +166,14 @@ impl Snippet {
             .filter(|(_, place)| place.source == file)
             .map(|(index, place)| label(place, source, index == 0))
             .collect();
-        Some(Self {
-            text: NamedSource::new(&source.name, source.text.clone()),
-            labels,
-        })
+        Some(Self { text: NamedSource::new(&source.name, source.text.clone()), labels })
     }
 }
 
 /// A label whose ends are within the text and between characters.
 fn label(place: &Place, source: &Source, primary: bool) -> LabeledSpan {
     let start = source.text.floor_char_boundary(place.span.start as usize);
-    let end = source
-        .text
-        .ceil_char_boundary(place.span.end as usize)
-        .max(start);
+    let end = source.text.ceil_char_boundary(place.span.end as usize).max(start);
     let role = Some(place.role.clone()).filter(|role| !role.is_empty());
     if primary {
         LabeledSpan::new_primary_with_span(role, (start, end - start))
@@ -239,8 +198,7 @@ impl std::error::Error for Report {}
 
 impl miette::Diagnostic for Report {
     fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        self.code
-            .map(|code| Box::new(code) as Box<dyn fmt::Display>)
+        self.code.map(|code| Box::new(code) as Box<dyn fmt::Display>)
     }
 
     fn severity(&self) -> Option<miette::Severity> {
@@ -248,9 +206,7 @@ impl miette::Diagnostic for Report {
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        self.snippet
-            .as_ref()
-            .map(|snippet| &snippet.text as &dyn SourceCode)
+        self.snippet.as_ref().map(|snippet| &snippet.text as &dyn SourceCode)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {

@@ -121,7 +121,9 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
             "sizes by volume" => {
                 let mut finer = Vec::new();
                 for size in &s.block {
-                    if let (Some(at), Some(share)) = (context.quantity(size, "size"), context.bounds_as(size, "share", Kind::Fraction)) {
+                    if let (Some(at), Some(share)) =
+                        (context.quantity(size, "size"), context.bounds_as(size, "share", Kind::Fraction))
+                    {
                         finer.push((at, share));
                     }
                 }

@@ -19,7 +19,11 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         title: declaration.title.clone(),
         revision: find("revision").and_then(|s| context.integer(s, "revision"))?,
         reservoir: read_part(reservoir, "reservoir", context),
-        reservoir_holds: reservoir.block.iter().find(|s| s.key() == "holds").and_then(|s| context.bounds(s, "volume"))?,
+        reservoir_holds: reservoir
+            .block
+            .iter()
+            .find(|s| s.key() == "holds")
+            .and_then(|s| context.bounds(s, "volume"))?,
         pump: read_part(pump, "pump", context),
         pump_delivers: pump.block.iter().find(|s| s.key() == "delivers").and_then(|s| context.bounds(s, "flow"))?,
         pump_slip: None,

@@ -23,7 +23,11 @@ pub(crate) struct HouseRule<'t> {
 }
 
 /// Adds a pack to the rules in force. What a later pack says of the same name wins.
-pub(crate) fn read_rules<'t>(declaration: &Declaration<'t>, context: &Context<'_>, rules: &mut Rules) -> Vec<HouseRule<'t>> {
+pub(crate) fn read_rules<'t>(
+    declaration: &Declaration<'t>,
+    context: &Context<'_>,
+    rules: &mut Rules,
+) -> Vec<HouseRule<'t>> {
     let mut house = Vec::new();
     rules.packs.push((declaration.name.clone(), declaration.title.clone()));
     for s in &declaration.statement.block {

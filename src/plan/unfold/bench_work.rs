@@ -27,7 +27,12 @@ impl Walker<'_> {
             "switch" => {
                 let (switch, what) = (context.text(s, "switch")?, context.text(s, "what")?);
                 let on = switch == "start";
-                self.ticked(s, &format!("{switch}-{what}"), if on { "running" } else { "off" }, Action::Switch { what, on })
+                self.ticked(
+                    s,
+                    &format!("{switch}-{what}"),
+                    if on { "running" } else { "off" },
+                    Action::Switch { what, on },
+                )
             }
             "cool to" => self.cool(s),
             "vent" => self.ticked(s, "vent", "vented, gauge at zero", Action::Vent),
@@ -55,7 +60,13 @@ impl Walker<'_> {
             }
             other => {
                 // Every statement of a stage has its verb above; a new one in the grammar must come here too.
-                context.report(Code::NotAllowedHere, format!("`{other}` cannot be made into a step"), s.head, "this statement", "");
+                context.report(
+                    Code::NotAllowedHere,
+                    format!("`{other}` cannot be made into a step"),
+                    s.head,
+                    "this statement",
+                    "",
+                );
                 None
             }
         }
@@ -73,7 +84,11 @@ impl Walker<'_> {
                 }
             },
             None => {
-                let needed = self.s.block.iter().any(|b| b.key() == "needs route" && context.text(b, "name").as_ref() == Some(&name));
+                let needed = self
+                    .s
+                    .block
+                    .iter()
+                    .any(|b| b.key() == "needs route" && context.text(b, "name").as_ref() == Some(&name));
                 if !needed {
                     context.report(
                         Code::UnknownRoute,
@@ -95,7 +110,8 @@ impl Walker<'_> {
         let wants = match s.part("instrument") {
             Some(_) => {
                 let instrument = self.instrument(s, "instrument", &[Measures::Temperature])?;
-                let setting = crate::plan::model::Setting { target: None, window: Window { low: None, high: Some(to.si()) } };
+                let setting =
+                    crate::plan::model::Setting { target: None, window: Window { low: None, high: Some(to.si()) } };
                 self.numeric(instrument, Some(&setting), None, None)
             }
             None => Wants::Tick,

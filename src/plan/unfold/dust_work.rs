@@ -47,11 +47,16 @@ impl Walker<'_> {
                 "tumble the jar" => preparation.tumble = context.quantity(line, "time"),
                 "shake" => preparation.shake = context.quantity(line, "time"),
                 "ultrasonic bath" => {
-                    preparation.ultrasonic = context.quantity(line, "time").map(|t| (t, context.quantity(line, "temperature")));
+                    preparation.ultrasonic =
+                        context.quantity(line, "time").map(|t| (t, context.quantity(line, "temperature")));
                 }
                 "stir" => preparation.stir = context.text(line, "stir"),
-                "inject at" => preparation.inject = Some((context.setting(line, "flow")?, context.quantity(line, "concentration"))),
-                "rinse injector" => preparation.rinse = context.integer(line, "times").zip(context.quantity(line, "volume")),
+                "inject at" => {
+                    preparation.inject = Some((context.setting(line, "flow")?, context.quantity(line, "concentration")))
+                }
+                "rinse injector" => {
+                    preparation.rinse = context.integer(line, "times").zip(context.quantity(line, "volume"))
+                }
                 "weigh the empty boat" => preparation.weigh_empty_boat = true,
                 _ => {}
             }
@@ -109,7 +114,8 @@ impl Walker<'_> {
     pub(super) fn change_fluid(&mut self, s: &Statement) -> Option<()> {
         let context = self.context();
         let to = context.resolve(context.word(s, "fluid")?, Sort::Fluid)?;
-        let mut change = FluidChange { to: to.clone(), drain: false, flushes: Vec::new(), dry: None, fill: None, verify: None };
+        let mut change =
+            FluidChange { to: to.clone(), drain: false, flushes: Vec::new(), dry: None, fill: None, verify: None };
         for line in &s.block {
             match line.key() {
                 "drain" => change.drain = true,
@@ -121,7 +127,9 @@ impl Walker<'_> {
                 "dry" => change.dry = context.quantity(line, "time"),
                 "fill" => change.fill = context.quantity(line, "volume"),
                 "verify viscosity within" => {
-                    change.verify = context.quantity_as(line, "tolerance", crate::quantity::Kind::Fraction).zip(context.text(line, "method"));
+                    change.verify = context
+                        .quantity_as(line, "tolerance", crate::quantity::Kind::Fraction)
+                        .zip(context.text(line, "method"));
                 }
                 _ => {}
             }

@@ -33,7 +33,12 @@ impl Walker<'_> {
             );
             return None;
         };
-        let wanted = Wanted { target: target.si(), window: setting.window, said: target.to_string(), unit: self.temperature_unit(s)? };
+        let wanted = Wanted {
+            target: target.si(),
+            window: setting.window,
+            said: target.to_string(),
+            unit: self.temperature_unit(s)?,
+        };
         self.viscosity(s, wanted)
     }
 
@@ -71,9 +76,13 @@ impl Walker<'_> {
     pub(super) fn hold(&mut self, s: &Statement) -> Option<()> {
         let setting = self.context().setting(s, "target")?;
         let (name, label, measures, action): (_, _, &[Measures], fn(Setting) -> Action) = match s.key() {
-            "hold temperature" => ("hold-temperature", "temperature", &[Measures::Temperature], Action::HoldTemperature),
+            "hold temperature" => {
+                ("hold-temperature", "temperature", &[Measures::Temperature], Action::HoldTemperature)
+            }
             "hold flow" => ("hold-flow", "flow", &[Measures::Flow], Action::HoldFlow),
-            "hold back pressure" => ("hold-back-pressure", "back pressure", &[Measures::GaugePressure], Action::HoldBackPressure),
+            "hold back pressure" => {
+                ("hold-back-pressure", "back pressure", &[Measures::GaugePressure], Action::HoldBackPressure)
+            }
             _ => ("hold-level", "volume in the reservoir", &[Measures::Volume], Action::HoldLevel),
         };
         let readings = self.set_reading(s, name, label, &setting, measures)?;
@@ -107,7 +116,11 @@ impl Walker<'_> {
                 let setting = context.setting_or_exact(s, "time")?;
                 let unit = setting.target.as_ref().map(|t| t.unit.clone()).unwrap_or_else(|| Kind::Time.usual_unit());
                 let end = |si: Option<f64>| si.map(|v| crate::plan::value::tidy(v, &unit, true));
-                Dwell { least: end(setting.window.low).or(setting.target)?, most: end(setting.window.high), until: None }
+                Dwell {
+                    least: end(setting.window.low).or(setting.target)?,
+                    most: end(setting.window.high),
+                    until: None,
+                }
             }
             _ => Dwell { least: context.quantity(s, "time")?, most, until: self.drift(s)? },
         };

@@ -59,7 +59,10 @@ pub(crate) fn unfold(surroundings: &Surroundings<'_>, test: &mut Test) -> Option
         }
     }
     let Walker { waivers, whole, test, .. } = walker;
-    test.hazards = Hazard::ALL.into_iter().filter(|h| *h == Hazard::Always || test.steps.iter().any(|s| s.hazards.contains(h))).collect();
+    test.hazards = Hazard::ALL
+        .into_iter()
+        .filter(|h| *h == Hazard::Always || test.steps.iter().any(|s| s.hazards.contains(h)))
+        .collect();
     if test.steps.is_empty() && whole {
         let context = surroundings.context;
         context.notes.add(
@@ -92,7 +95,9 @@ impl<'a> Walker<'a> {
 
     fn stage(&mut self, statement: &Statement) {
         let context = self.context();
-        let (Some(name), Some(title)) = (context.text(statement, "name"), context.text(statement, "title")) else { return };
+        let (Some(name), Some(title)) = (context.text(statement, "name"), context.text(statement, "title")) else {
+            return;
+        };
         if self.test.stages.iter().any(|stage| stage.name == name) {
             context.report(
                 Code::DuplicateName,
@@ -117,7 +122,13 @@ impl<'a> Walker<'a> {
         });
         self.prefix = vec![name];
         if statement.block.is_empty() {
-            context.report(Code::EmptyBlock, "this stage does nothing", statement.head, "an empty block", "write its steps, or take it out");
+            context.report(
+                Code::EmptyBlock,
+                "this stage does nothing",
+                statement.head,
+                "an empty block",
+                "write its steps, or take it out",
+            );
         }
         self.statements(&statement.block, Some(statement));
         let (end, fluid) = (self.test.steps.len(), self.fluid.clone());
@@ -310,9 +321,11 @@ impl<'a> Walker<'a> {
     }
 
     fn is_flammable(&self, fluid: &str) -> bool {
-        self.s.bench.fluids.get(fluid).is_some_and(|f| {
-            f.hazards.iter().any(|h| h == "flammable") || f.kind.as_deref() == Some("solvent")
-        })
+        self.s
+            .bench
+            .fluids
+            .get(fluid)
+            .is_some_and(|f| f.hazards.iter().any(|h| h == "flammable") || f.kind.as_deref() == Some("solvent"))
     }
 }
 

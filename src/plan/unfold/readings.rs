@@ -31,9 +31,17 @@ impl<'a> Walker<'a> {
     }
 
     /// A box for a number, with the limits that stop the run printed and watched.
-    pub(super) fn numeric(&self, instrument: &Instrument, setting: Option<&Setting>, expect: Option<Window>, baseline: Option<String>) -> Wants {
+    pub(super) fn numeric(
+        &self,
+        instrument: &Instrument,
+        setting: Option<&Setting>,
+        expect: Option<Window>,
+        baseline: Option<String>,
+    ) -> Wants {
         let limits = &self.test.limits;
-        let at_most = |limit: &Option<crate::quantity::Quantity>| limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) });
+        let at_most = |limit: &Option<crate::quantity::Quantity>| {
+            limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) })
+        };
         let stop = match instrument.measures {
             Measures::Temperature => at_most(&limits.fluid_temperature),
             Measures::GaugePressure => at_most(&limits.line_pressure),
@@ -116,7 +124,13 @@ impl<'a> Walker<'a> {
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("take that reading before this step, for example `read {said} with …`"),
         };
-        context.report(Code::UnknownReading, format!("no earlier reading is called `{said}`"), s.head, "asked for here", help);
+        context.report(
+            Code::UnknownReading,
+            format!("no earlier reading is called `{said}`"),
+            s.head,
+            "asked for here",
+            help,
+        );
         None
     }
 
@@ -138,7 +152,8 @@ impl<'a> Walker<'a> {
                 return None;
             };
             let cap = self.test.batches.get(index).map_or(0, |b| b.cap);
-            for batch in batches.iter().filter(|b| b.value < 1.0 || b.value > f64::from(cap) || b.value.fract() != 0.0) {
+            for batch in batches.iter().filter(|b| b.value < 1.0 || b.value > f64::from(cap) || b.value.fract() != 0.0)
+            {
                 context.report(
                     Code::SampleNeverDrawn,
                     format!("there is no batch {batch}: the loop has at most {cap}"),
@@ -179,7 +194,9 @@ impl<'a> Walker<'a> {
         let mut tests = Vec::new();
         if let Some(line) = find("test") {
             for word in context.words(line, "tests") {
-                if self.s.bench.laboratories.is_empty() || self.s.bench.laboratories.values().any(|l| l.tests.contains_key(&word.text)) {
+                if self.s.bench.laboratories.is_empty()
+                    || self.s.bench.laboratories.values().any(|l| l.tests.contains_key(&word.text))
+                {
                     tests.push(word.text.clone());
                 } else {
                     let known = self.s.bench.laboratories.values().flat_map(|l| l.tests.keys()).map(String::as_str);
