@@ -144,17 +144,19 @@ impl<'a> Log<'a> {
         let last = slots.iter().rposition(|slot| slot.is_recorded() || slot.time().is_some());
         let mut log = Log { plan, run, test, slots, unplanned, rows, last, loadings: Vec::new() };
         log.loadings = loading::follow(&log);
-        for loading in &log.loadings {
-            for slot in &mut log.slots {
-                if let Some((batch, round)) = slot.step.round
-                    && batch == loading.batch
-                    && loading.ended_after.is_some_and(|ended| round > ended)
-                {
-                    slot.dropped = slot.rows.is_empty();
-                }
-            }
+        let left_out: Vec<bool> = log.slots.iter().map(|slot| log.is_left_out(slot.step)).collect();
+        for (slot, left_out) in log.slots.iter_mut().zip(left_out) {
+            slot.dropped = left_out && slot.rows.is_empty();
         }
         Some(log)
+    }
+
+    /// Whether a step belongs to a round that its loop did not need.
+    pub(super) fn is_left_out(&self, step: &Step) -> bool {
+        step.round.is_some_and(|(batch, round)| {
+            let loading = self.loadings.iter().find(|loading| loading.batch == batch);
+            loading.and_then(|loading| loading.ended_after).is_some_and(|ended| round > ended)
+        })
     }
 
     /// Whether a slot is still to come, rather than left out.

@@ -157,7 +157,7 @@ fn dwells(log: &Log<'_>, timed: &[Timed], found: &mut Vec<Finding>) {
 
 fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Timed, found: &mut Vec<Finding>) {
     // A waiting step with a reading of its own ends at that reading.
-    let waits = |index: usize| log.test.steps.get(index).and_then(|step| wait(&step.action));
+    let waits = |index: usize| log.test.steps.get(index).filter(|step| !log.is_left_out(step)).and_then(|step| wait(&step.action));
     let between = from_step + 1..=to_step;
     let dwells: Vec<(usize, &Dwell)> = between.clone().filter_map(|index| Some((index, waits(index)?))).collect();
     let Some((index, dwell)) = dwells.first().copied() else { return };
@@ -168,10 +168,10 @@ fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Tim
     let (Some(first), Some(second)) = (log.slots.get(from.place), log.slots.get(to.place)) else { return };
     let count = dwells.len();
     let asked = match count {
-        1 => format!("step {} asks for {}", step.number, dwell.least),
+        1 => format!("step {} asks for {}", step.number, say_seconds(least)),
         _ => format!("the {count} waits between them ask for {}", say_seconds(least)),
     };
-    let place = |code: Code, message: String| with_both(log, first, second, code, message).also(step.origin.source, step.origin.span, format!("asks for {}", dwell.least));
+    let place = |code: Code, message: String| with_both(log, first, second, code, message).also(step.origin.source, step.origin.span, format!("asks for {}", say_seconds(super::measure::si(&dwell.least))));
     #[expect(clippy::cast_precision_loss, reason = "a few hours in seconds")]
     let (passed, play) = (passed as f64, play as f64);
     if passed + play < least {
@@ -184,15 +184,15 @@ fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Tim
     }
     let Some(most) = dwells.iter().map(|(_, dwell)| dwell.most.as_ref().map(super::measure::si)).sum::<Option<f64>>() else { return };
     // Whatever else is done between the two readings takes its time too.
-    let others = between.filter(|index| *index != to_step && waits(*index).is_none() && log.test.steps.get(*index).is_some_and(|step| takes_time(&step.action))).count();
+    let others = between.filter(|index| *index != to_step && waits(*index).is_none() && log.test.steps.get(*index).is_some_and(|step| !log.is_left_out(step) && takes_time(&step.action))).count();
     #[expect(clippy::cast_precision_loss, reason = "a handful of steps")]
-    let allowed = most + 60.0 + 900.0 * others as f64;
+    let allowed = most + if matches!(second.step.action, Action::Read) { 60.0 } else { 300.0 } + 900.0 * others as f64;
     if passed > allowed {
         let message = format!(
             "run {}: {} passed from step {} to step {}, and step {} waits at most {}",
             log.run.code, say_seconds(passed), first.step.number, second.step.number, step.number, say_seconds(most)
         );
-        found.push(place(Code::DwellTooLong, message).help("Say in the note what held it up: oil that stands or circulates longer warms, settles and ages."));
+        found.push(place(Code::DwellTooLong, message).help("Say in the note what held it up."));
     }
 }
 
