@@ -74,7 +74,11 @@ pub(super) fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
     let text: Vec<char> = written.trim().chars().collect();
     let mut slips = Vec::new();
     let mut add = |kind: SlipKind, meant: String| {
+        // Nobody writes 040.1.
+        let bare = meant.trim_start_matches(['-', '−']);
+        let padded = bare.starts_with('0') && bare.chars().nth(1).is_some_and(|second| second.is_ascii_digit());
         if let Value::Number(meant) = Value::parse(&meant, mark)
+            && !padded
             && !slips.iter().any(|slip: &Slip| slip.meant == meant)
         {
             slips.push(Slip { kind, meant });

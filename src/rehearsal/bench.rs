@@ -15,6 +15,8 @@ pub(super) struct Bench<'a> {
     dust: f64,
     /// The rise that the capacity stands for.
     full_rise: f64,
+    /// No differential pressure of this loop goes beyond it: the last dose of a bench that watches its gauge.
+    most: Option<f64>,
     /// How tall this specimen stands in the readings that no model predicts, as a logarithm.
     habit: f64,
 }
@@ -30,6 +32,7 @@ impl<'a> Bench<'a> {
             temperature: 295.0,
             dust: 0.0,
             full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
+            most: None,
             habit: 0.08 * chance.scatter(),
         }
     }
@@ -56,6 +59,11 @@ impl<'a> Bench<'a> {
         }
     }
 
+    /// The differential pressure of the loop that goes on is kept below this.
+    pub(super) fn keep_below(&mut self, most: Option<f64>) {
+        self.most = most;
+    }
+
     /// The differential pressure that dust and flow give.
     pub(super) fn differential(&self) -> f64 {
         let character = self.character;
@@ -66,7 +74,8 @@ impl<'a> Bench<'a> {
         } else {
             (character.bend * share).exp_m1() / character.bend.exp_m1()
         };
-        clean + self.full_rise * bent
+        let dusty = clean + self.full_rise * bent;
+        self.most.map_or(dusty, |most| dusty.min(most))
     }
 
     /// What a reading would show, on the grid of its instrument and inside what the plan allows.

@@ -30,6 +30,8 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
         let skipped = step.round.is_some_and(|(batch, _)| ended == Some(batch));
         if !skipped {
             bench.carry_out(&step.action);
+            let batch = step.round.and_then(|(index, _)| test.batches.get(index));
+            bench.keep_below(batch.and_then(|batch| highest(batch, &known)));
             clock += duration(&step.action, character.pace, &mut chance);
             if matches!(step.action, Action::Mount { .. } | Action::CleanUp(_)) {
                 hand = chance.pick(&character.hands).cloned().unwrap_or(hand);
@@ -71,8 +73,18 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
 }
 
 fn is_terminal(batch: &Batch, value: f64, known: &[(&str, f64)]) -> bool {
-    let baseline = batch.baseline.as_deref().map(|path| known.iter().rev().find(|(known, _)| *known == path).map_or(0.0, |(_, si)| *si));
-    value - baseline.unwrap_or(0.0) >= batch.terminal.si()
+    value - baseline(batch, known) >= batch.terminal.si()
+}
+
+/// Well inside the overshoot that the plan allows.
+fn highest(batch: &Batch, known: &[(&str, f64)]) -> Option<f64> {
+    let allowed = batch.overshoot?;
+    Some(baseline(batch, known) + batch.terminal.si() * (1.0 + 0.6 * allowed))
+}
+
+fn baseline(batch: &Batch, known: &[(&str, f64)]) -> f64 {
+    let Some(path) = &batch.baseline else { return 0.0 };
+    known.iter().rev().find(|(known, _)| known == path).map_or(0.0, |(_, si)| *si)
 }
 
 fn answer(
