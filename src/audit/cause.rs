@@ -70,7 +70,7 @@ impl Ordinary<'_> {
         });
         let score = slip.kind.cost() + misfit + digits + if far { 1.2 } else { 0.0 } + if shown { 0.0 } else { 1.0 };
         let meant = plain(slip.meant.value, slip.meant.decimals);
-        let words = format!("`{written}` for {meant} {planned}: {}; {meant} {planned} is{}", slip.kind.words(), self.words().trim_start_matches(','));
+        let words = format!("`{written}` for {meant} {planned}: {}; it would be{}", slip.kind.words(), self.words().trim_start_matches(", and").trim_start_matches(','));
         Some(Cause { words, score })
     }
 
@@ -93,13 +93,13 @@ impl Ordinary<'_> {
             misfit += 0.7 * from_centre * from_centre;
         }
         if let Some(prediction) = self.prediction {
-            let away = (si / prediction.si).ln().abs() / prediction.tolerance;
-            let kept = si > 0.0 && away <= 1.0;
-            match bounds {
-                None if !kept => return None,
-                Some(window) if !kept && (window.low.is_none() || window.high.is_none()) => return None,
-                _ => misfit += 4.5 * (away * away).min(4.0),
+            let kept = prediction.away(si).is_some_and(|away| away <= 1.0);
+            let open = bounds.is_none_or(|window| window.low.is_none() || window.high.is_none());
+            if open && !kept {
+                return None;
             }
+            let scatters = prediction.scatters(si).unwrap_or(4.0).min(4.0);
+            misfit += 0.5 * scatters * scatters;
         }
         (bounds.is_some_and(|window| window.low.is_some() && window.high.is_some()) || self.prediction.is_some()).then_some(misfit)
     }
@@ -114,7 +114,7 @@ impl Ordinary<'_> {
             }
             (Some(window), None) => format!(", inside {window}"),
             (None, Some(prediction)) => {
-                format!(", and {} lead to about {}", prediction.from, measure::amount(unit, prediction.si))
+                format!(", near the {} that {} lead to", measure::amount(unit, prediction.si), prediction.from)
             }
             (None, None) => String::new(),
         }

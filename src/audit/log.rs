@@ -99,6 +99,7 @@ pub(super) struct Log<'a> {
     pub(super) test: &'a Test,
     /// In the order of the plan.
     pub(super) slots: Vec<Slot<'a>>,
+    places: IndexMap<&'a str, usize>,
     /// Rows that name no reading of the plan.
     pub(super) unplanned: Vec<Filled<'a>>,
     /// Every row that names this run, filled or not.
@@ -119,9 +120,10 @@ impl<'a> Log<'a> {
                 slots.push(Slot { step_index, step, reading, rows: Vec::new(), blank: None, dropped: false });
             }
         }
-        let mut places: IndexMap<&str, usize> = IndexMap::new();
+        let mut places: IndexMap<&'a str, usize> = IndexMap::new();
         for (place, slot) in slots.iter().enumerate() {
-            places.entry(slot.reading.path.as_str()).or_insert(place);
+            let reading: &'a Reading = slot.reading;
+            places.entry(reading.path.as_str()).or_insert(place);
         }
         let (mut rows, mut unplanned) = (Vec::new(), Vec::new());
         for record in records {
@@ -142,7 +144,7 @@ impl<'a> Log<'a> {
             }
         }
         let last = slots.iter().rposition(|slot| slot.is_recorded() || slot.time().is_some());
-        let mut log = Log { plan, run, test, slots, unplanned, rows, last, loadings: Vec::new() };
+        let mut log = Log { plan, run, test, slots, places, unplanned, rows, last, loadings: Vec::new() };
         log.loadings = loading::follow(&log);
         let left_out: Vec<bool> = log.slots.iter().map(|slot| log.is_left_out(slot.step)).collect();
         for (slot, left_out) in log.slots.iter_mut().zip(left_out) {
@@ -164,10 +166,14 @@ impl<'a> Log<'a> {
         self.last.is_none_or(|last| place > last)
     }
 
+    /// The reading under a path.
+    pub(super) fn find_exactly(&self, path: &str) -> Option<&Slot<'a>> {
+        self.slots.get(*self.places.get(path)?)
+    }
+
     /// The reading under a path, or, where a path names no reading, the last one before `before` with that name.
     pub(super) fn find(&self, path: &str, before: usize) -> Option<&Slot<'a>> {
-        let exact = self.slots.iter().find(|slot| slot.reading.path == path);
-        exact.or_else(|| {
+        self.find_exactly(path).or_else(|| {
             let name = path.rsplit('/').next().unwrap_or(path);
             self.slots.iter().take(before).rev().find(|slot| slot.reading.name == name)
         })

@@ -167,11 +167,15 @@ fn the_first_proposed_cause_is_the_true_one() {
     let mut sum = Score::default();
     for (kind, score) in &scores {
         table += &format!("{kind:<36}{:>6}{:>7}{:>7}\n", score.made, score.found, score.named);
+        // 166 mbar and 16.6 kPa with its point lost are the same digits: both are proposed, and neither can be first by right.
+        if kind.starts_with("mbar") {
+            continue;
+        }
         sum.made += score.made;
         sum.found += score.found;
         sum.named += score.named;
     }
-    println!("{table}{:<36}{:>6}{:>7}{:>7}", "all", sum.made, sum.found, sum.named);
+    println!("{table}{:<36}{:>6}{:>7}{:>7}", "all but mbar", sum.made, sum.found, sum.named);
     for (kind, score) in &scores {
         for wrong in score.wrong.iter().take(4) {
             println!("{kind}: {wrong}");
