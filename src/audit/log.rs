@@ -74,6 +74,9 @@ impl<'a> Slot<'a> {
     pub(super) fn unit(&self) -> Option<Unit> {
         let planned = &self.numeric()?.unit;
         let written = self.current().map_or("", |row| row.text(Column::Unit));
+        if written == planned.text {
+            return Some(planned.clone());
+        }
         Some(measure::unit_like(written, planned).unwrap_or_else(|| planned.clone()))
     }
 

@@ -48,8 +48,7 @@ impl Table<'_> {
             if row.cells.iter().map(|cell| &cell.text).eq(heading_texts.iter()) {
                 continue;
             }
-            let used = row.cells.iter().rposition(|cell| !cell.text.is_empty()).map_or(0, |last| last + 1);
-            if self.sheet.is_none() && (used > width || row.cells.len() < width) {
+            if self.sheet.is_none() && row.cells.len() != width {
                 let message = format!("line {} of `{}` has {} cells, the heading has {width}", row.line, self.name, row.cells.len());
                 let help = "A decimal comma or a separator inside a note splits a cell: put the cell in quotation marks, or declare `separator: ;` and `decimal: ,`.";
                 found.push(Diagnostic::new(Code::ShiftedRow, message).at(self.source, row.span, "this row").also(self.source, heading_span, "the heading").help(help));
