@@ -10,6 +10,9 @@
 //! | [`trade`] | the physics and statistics of the trade |
 //! | [`syntax`] | text → tree; tree → text |
 //! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
+//! | [`record`] | plan → blank form; file → record |
+//! | [`rehearsal`] | plan → what a run would be like |
+//! | [`audit`] | plan + record → findings |
 
 pub mod source;
 
@@ -22,5 +25,11 @@ pub mod trade;
 pub mod syntax;
 
 pub mod plan;
+
+pub mod record;
+
+pub mod rehearsal;
+
+pub mod audit;
 
 pub mod cli;
