@@ -16,3 +16,7 @@ pub mod diagnostic;
 pub mod quantity;
 
 pub mod trade;
+
+pub mod plan;
+
+pub mod worksheet;

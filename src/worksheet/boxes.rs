@@ -59,8 +59,8 @@ pub(super) fn label(reading: &Reading) -> String {
 
 /// What the number has to be: a tight window for what is set, a wide range for what is only measured.
 pub(super) fn asked(numeric: &Numeric) -> String {
-    let window = numeric.window.as_ref().and_then(|window| number::window(window, numeric.unit, numeric.decimals));
-    let expect = || numeric.expect.as_ref().and_then(|window| number::window(window, numeric.unit, numeric.decimals));
+    let window = numeric.window.as_ref().and_then(|window| number::window(window, &numeric.unit, numeric.decimals));
+    let expect = || numeric.expect.as_ref().and_then(|window| number::window(window, &numeric.unit, numeric.decimals));
     window.or_else(|| expect().map(|range| format!("expect {range}"))).unwrap_or_default()
 }
 
@@ -69,7 +69,7 @@ pub(super) fn stop(numeric: &Numeric) -> String {
     numeric
         .stop
         .as_ref()
-        .and_then(|limits| number::outside(limits, numeric.unit, numeric.decimals))
+        .and_then(|limits| number::outside(limits, &numeric.unit, numeric.decimals))
         .map_or_else(String::new, |limit| format!("STOP {limit}"))
 }
 
@@ -83,9 +83,9 @@ pub(super) fn instrument(plan: &Plan, numeric: &Numeric) -> String {
 
 /// One cell a digit where the magnitude is known, from the range of the instrument; otherwise a plain box.
 fn number_box(plan: &Plan, numeric: &Numeric) -> Input {
-    let unit = number::symbol(numeric.unit);
+    let unit = number::symbol(&numeric.unit);
     let known = numeric.instrument.as_deref().and_then(|name| plan.instruments.get(name));
-    let Some((low, high)) = known.and_then(|known: &Instrument| number::span(&known.range.window, numeric.unit)) else {
+    let Some((low, high)) = known.and_then(|known: &Instrument| number::span(&known.range.window, &numeric.unit)) else {
         return Input::Plain { unit };
     };
     let whole = number::whole_digits(low.abs().max(high.abs()));

@@ -227,7 +227,7 @@ fn column(plan: &Plan, series: &Series<'_>) -> Column {
     };
     match &series.sample.wants {
         Wants::Number(numeric) => Column {
-            unit: number::symbol(numeric.unit),
+            unit: number::symbol(&numeric.unit),
             window: asked(numeric),
             stop: stop(numeric),
             instrument: instrument(plan, numeric),

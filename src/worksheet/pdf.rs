@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 use thiserror::Error;
-use typst::diag::{FileError, FileResult};
+use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
-use typst::{Library, LibraryExt, World};
+use typst::{Library, LibraryExt, World, WorldExt};
 use typst_layout::PagedDocument;
 use typst_pdf::PdfOptions;
 
@@ -45,7 +45,7 @@ pub enum PdfError {
 pub fn pdf(view: &View, paper: Paper) -> Result<Vec<u8>, PdfError> {
     let document = typeset(view, paper)?;
     let options = PdfOptions { creator: Smart::Custom(Some("Loopleaf".to_owned())), ..PdfOptions::default() };
-    let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| PdfError::Typeset(messages(&errors)))?;
+    let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| PdfError::Typeset(messages(&errors, None)))?;
     typst::comemo::evict(0);
     Ok(bytes)
 }
@@ -66,11 +66,21 @@ fn typeset(view: &View, paper: Paper) -> Result<PagedDocument, PdfError> {
     }
     let desk = Desk::new(serde_json::to_vec(&Printed { paper, view })?)?;
     let warned = typst::compile::<PagedDocument>(&desk);
-    warned.output.map_err(|errors| PdfError::Typeset(messages(&errors)))
+    warned.output.map_err(|errors| PdfError::Typeset(messages(&errors, Some(&desk))))
 }
 
-fn messages(errors: &[typst::diag::SourceDiagnostic]) -> String {
-    errors.iter().map(|error| error.message.as_str()).collect::<Vec<_>>().join("; ")
+/// What the typesetter says, with the line of the template where it is known.
+fn messages(errors: &[SourceDiagnostic], desk: Option<&Desk>) -> String {
+    let line = |error: &SourceDiagnostic| {
+        let desk = desk?;
+        let range = desk.range(error.span)?;
+        desk.template.text().get(..range.start).map(|before| before.matches('\n').count() + 1)
+    };
+    let said = errors.iter().map(|error| match line(error) {
+        Some(line) => format!("{} (template, line {line})", error.message),
+        None => error.message.to_string(),
+    });
+    said.collect::<Vec<_>>().join("; ")
 }
 
 /// The files and fonts that the typesetter may see: the template, the view, the fonts that the template names.

@@ -39,7 +39,7 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
     match &step.action {
         Action::UseFluid { fluid } => Saying::new(format!("Use {}; check the name on the drum.", fluid_name(plan, fluid))),
         Action::HoldViscosity(hold) => {
-            let (at, window) = number::temperature(hold.temperature, &hold.temperatures, hold.unit, decimals(step, 1));
+            let (at, window) = number::temperature(hold.temperature, &hold.temperatures, &hold.unit, decimals(step, 1));
             Saying::new(format!("Hold the oil at {at}."))
                 .with(vec![format!("{window} gives {}, {}.", hold.said, fluid_name(plan, &hold.fluid))])
         }
@@ -179,7 +179,7 @@ fn decimals(step: &Step, otherwise: usize) -> usize {
 /// A setting in a sentence: its target as written; its window too where no box of the step prints it.
 fn set(step: &Step, setting: &Setting) -> String {
     let printed = numeric(step).filter(|numeric| numeric.window.is_some());
-    let unit = numeric(step).map(|numeric| (numeric.unit, numeric.decimals));
+    let unit = numeric(step).map(|numeric| (&numeric.unit, numeric.decimals));
     match (&setting.target, printed) {
         (Some(target), Some(_)) => number::written(target),
         (Some(target), None) => match number::window_like(&setting.window, target) {

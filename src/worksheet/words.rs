@@ -9,7 +9,7 @@ macro_rules! words {
         pub struct Words { $(pub $name: &'static str,)* }
 
         /// The wording in English.
-        pub const ENGLISH: Words = Words { $($name: $text,)* };
+        pub(super) const ENGLISH: Words = Words { $($name: $text,)* };
     };
 }
 

@@ -1,0 +1,3 @@
+//! The plan.
+mod model;
+pub use model::*;
