@@ -1,13 +1,16 @@
-//! Loopleaf: a small declarative language for the test sequence of an independent liquid-filter bench.
+//! Loopleaf: a declarative language for an independent liquid-filter bench, its checker and its runner.
 //!
-//! The folders stand in the order in which data meets them; each may know only those the table names.
+//! The folders stand in the order in which data meets them:
 //!
-//! | folder | in → out | may know |
-//! |---|---|---|
-//! | [`source`] | files → text, spans | nothing |
-//! | [`diagnostic`] | codes, places, help; renderers | source |
-//! | [`quantity`] | numbers and words → dimensions, units, scales, windows | nothing |
-//! | [`trade`] | the physics and statistics of the trade | quantity |
+//! | folder | in → out |
+//! |---|---|
+//! | [`source`] | files → text, spans |
+//! | [`diagnostic`] | codes, places, help; renderers |
+//! | [`quantity`] | dimensions, units, scales |
+//! | [`trade`] | the physics and statistics of the trade |
+//! | [`syntax`] | text → tree; tree → text |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
+//! | [`worksheet`] | plan → view → pages |
 
 pub mod source;
 
@@ -17,6 +20,10 @@ pub mod quantity;
 
 pub mod trade;
 
+pub mod syntax;
+
 pub mod plan;
 
 pub mod worksheet;
+
+pub mod cli;

@@ -1,1 +1,8 @@
 //! One binary for all tests.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail by panicking, as tests do")]
+
+mod diagnostic;
+
+mod published;
+
+mod quantity;

@@ -49,25 +49,14 @@ impl Diagnostic {
     /// The primary place: put first, before any that are there.
     #[must_use]
     pub fn at(mut self, source: SourceId, span: Span, role: impl Into<String>) -> Self {
-        self.places.insert(
-            0,
-            Place {
-                source,
-                span,
-                role: role.into(),
-            },
-        );
+        self.places.insert(0, Place { source, span, role: role.into() });
         self
     }
 
     /// Another place that takes part.
     #[must_use]
     pub fn also(mut self, source: SourceId, span: Span, role: impl Into<String>) -> Self {
-        self.places.push(Place {
-            source,
-            span,
-            role: role.into(),
-        });
+        self.places.push(Place { source, span, role: role.into() });
         self
     }
 
@@ -110,10 +99,7 @@ pub struct Checked<T> {
 impl<T> Checked<T> {
     /// A value about which there is nothing to say.
     pub fn clean(value: T) -> Self {
-        Self {
-            value,
-            diagnostics: Vec::new(),
-        }
+        Self { value, diagnostics: Vec::new() }
     }
 
     /// A value and what was noticed.
@@ -123,25 +109,17 @@ impl<T> Checked<T> {
 
     /// Whether something was noticed at which work must stop.
     pub fn has_errors(&self) -> bool {
-        self.diagnostics
-            .iter()
-            .any(|finding| finding.severity.stops())
+        self.diagnostics.iter().any(|finding| finding.severity.stops())
     }
 
     /// The value changed, the findings kept.
     pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Checked<U> {
-        Checked {
-            value: change(self.value),
-            diagnostics: self.diagnostics,
-        }
+        Checked { value: change(self.value), diagnostics: self.diagnostics }
     }
 
     /// The next stage, its findings after these.
     pub fn then<U>(self, next: impl FnOnce(T) -> Checked<U>) -> Checked<U> {
-        let Checked {
-            value,
-            diagnostics: more,
-        } = next(self.value);
+        let Checked { value, diagnostics: more } = next(self.value);
         let mut diagnostics = self.diagnostics;
         diagnostics.extend(more);
         Checked { value, diagnostics }

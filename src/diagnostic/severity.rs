@@ -24,14 +24,7 @@ pub enum Severity {
 
 impl Severity {
     /// All of them, the written ones first.
-    pub const ALL: [Self; 6] = [
-        Self::Note,
-        Self::Warning,
-        Self::Error,
-        Self::Minor,
-        Self::Major,
-        Self::Critical,
-    ];
+    pub const ALL: [Self; 6] = [Self::Note, Self::Warning, Self::Error, Self::Minor, Self::Major, Self::Critical];
 
     /// The word for it in a message.
     pub fn word(self) -> &'static str {
@@ -47,9 +40,7 @@ impl Severity {
 
     /// The severity that a word stands for.
     pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|severity| severity.word() == word)
+        Self::ALL.into_iter().find(|severity| severity.word() == word)
     }
 
     /// How grave it is, 0 to 3, on one scale for plans and records: a warning weighs as much as a minor finding, an

@@ -16,26 +16,11 @@ pub(super) struct Named {
 }
 
 const fn plain(spellings: &'static [&'static str], factor: (i128, i128), dimension: D) -> Named {
-    Named {
-        spellings,
-        factor,
-        dimension,
-        mark: Mark::None,
-    }
+    Named { spellings, factor, dimension, mark: Mark::None }
 }
 
-const fn marked(
-    spellings: &'static [&'static str],
-    factor: (i128, i128),
-    dimension: D,
-    mark: Mark,
-) -> Named {
-    Named {
-        spellings,
-        factor,
-        dimension,
-        mark,
-    }
+const fn marked(spellings: &'static [&'static str], factor: (i128, i128), dimension: D, mark: Mark) -> Named {
+    Named { spellings, factor, dimension, mark }
 }
 
 /// 1 lbf/in² in Pa: 0.45359237 × 9.80665 / 0.0254².
@@ -56,54 +41,23 @@ pub(super) static NAMED: &[Named] = &[
     plain(&["nm"], (1, NANO), D::LENGTH),
     plain(&["in"], (127, 5_000), D::LENGTH),
     plain(&["ft"], (381, 1_250), D::LENGTH),
-    marked(
-        &["µm(c)", "um(c)"],
-        (1, MICRO),
-        D::LENGTH,
-        Mark::Basis(SizeBasis::Iso11171C),
-    ),
-    marked(
-        &["µm(b)", "um(b)"],
-        (1, MICRO),
-        D::LENGTH,
-        Mark::Basis(SizeBasis::Iso11171B),
-    ),
-    marked(
-        &["µm(ACFTD)", "um(ACFTD)"],
-        (1, MICRO),
-        D::LENGTH,
-        Mark::Basis(SizeBasis::Acftd),
-    ),
+    marked(&["µm(c)", "um(c)"], (1, MICRO), D::LENGTH, Mark::Basis(SizeBasis::Iso11171C)),
+    marked(&["µm(b)", "um(b)"], (1, MICRO), D::LENGTH, Mark::Basis(SizeBasis::Iso11171B)),
+    marked(&["µm(ACFTD)", "um(ACFTD)"], (1, MICRO), D::LENGTH, Mark::Basis(SizeBasis::Acftd)),
     // Volume. 1 US gal = 231 in³; 1 imp gal = 4.54609 L.
     plain(&["L"], (1, MILLI), D::VOLUME),
     plain(&["mL"], (1, MICRO), D::VOLUME),
     plain(&["µL", "uL"], (1, NANO), D::VOLUME),
-    plain(
-        &["US gal", "USgal"],
-        (473_176_473, 125_000_000_000),
-        D::VOLUME,
-    ),
-    plain(
-        &["US qt", "USqt"],
-        (473_176_473, 500_000_000_000),
-        D::VOLUME,
-    ),
-    plain(
-        &["US pt", "USpt"],
-        (473_176_473, 1_000_000_000_000),
-        D::VOLUME,
-    ),
+    plain(&["US gal", "USgal"], (473_176_473, 125_000_000_000), D::VOLUME),
+    plain(&["US qt", "USqt"], (473_176_473, 500_000_000_000), D::VOLUME),
+    plain(&["US pt", "USpt"], (473_176_473, 1_000_000_000_000), D::VOLUME),
     plain(&["US fl oz"], (473_176_473, 16_000_000_000_000), D::VOLUME),
     plain(&["imp gal", "impgal"], (454_609, 100_000_000), D::VOLUME),
     plain(&["imp qt", "impqt"], (454_609, 400_000_000), D::VOLUME),
     plain(&["imp pt", "imppt"], (454_609, 800_000_000), D::VOLUME),
     plain(&["imp fl oz"], (454_609, 16_000_000_000), D::VOLUME),
     // Flow of pumps, by their names.
-    plain(
-        &["US gpm", "USgpm"],
-        (473_176_473, 7_500_000_000_000),
-        D::FLOW,
-    ),
+    plain(&["US gpm", "USgpm"], (473_176_473, 7_500_000_000_000), D::FLOW),
     plain(&["imp gpm", "impgpm"], (454_609, 6_000_000_000), D::FLOW),
     // Mass. 1 lb = 0.45359237 kg, 16 oz or 7000 grains to the pound.
     plain(&["kg"], (1, 1), D::MASS),
@@ -123,18 +77,8 @@ pub(super) static NAMED: &[Named] = &[
     plain(&["Hz"], (1, 1), D::FREQUENCY),
     plain(&["kHz"], (1_000, 1), D::FREQUENCY),
     // Temperature; the zero points stand in `Unit::zero`.
-    marked(
-        &["°C", "degC"],
-        (1, 1),
-        D::TEMPERATURE,
-        Mark::TemperaturePoint,
-    ),
-    marked(
-        &["°F", "degF"],
-        (5, 9),
-        D::TEMPERATURE,
-        Mark::TemperaturePoint,
-    ),
+    marked(&["°C", "degC"], (1, 1), D::TEMPERATURE, Mark::TemperaturePoint),
+    marked(&["°F", "degF"], (5, 9), D::TEMPERATURE, Mark::TemperaturePoint),
     marked(&["K"], (1, 1), D::TEMPERATURE, Mark::TemperaturePoint),
     // Force and pressure.
     plain(&["N"], (1, 1), D::FORCE),
@@ -170,17 +114,9 @@ pub(super) static NAMED: &[Named] = &[
     plain(&["kJ"], (1_000, 1), D::TORQUE),
     plain(&["W"], (1, 1), D::POWER),
     plain(&["kW"], (1_000, 1), D::POWER),
-    plain(
-        &["hp"],
-        (37_284_993_579_113_511, 50_000_000_000_000),
-        D::POWER,
-    ),
+    plain(&["hp"], (37_284_993_579_113_511, 50_000_000_000_000), D::POWER),
     // Counts, turns, electricity, parts.
-    plain(
-        &["particles", "particle", "counts", "count"],
-        (1, 1),
-        D::PARTICLES,
-    ),
+    plain(&["particles", "particle", "counts", "count"], (1, 1), D::PARTICLES),
     plain(&["turns", "turn", "rev"], (1, 1), D::TURNS),
     plain(&["rpm"], (1, 60), D::SPEED),
     plain(&["S"], (1, 1), D::CONDUCTANCE),
@@ -192,9 +128,7 @@ pub(super) static NAMED: &[Named] = &[
 
 /// The named unit with this spelling.
 pub(super) fn find(spelling: &str) -> Option<&'static Named> {
-    NAMED
-        .iter()
-        .find(|named| named.spellings.contains(&spelling))
+    NAMED.iter().find(|named| named.spellings.contains(&spelling))
 }
 
 /// Words for measures that are a fifth larger in imperial than in US measure.

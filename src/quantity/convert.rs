@@ -41,38 +41,22 @@ impl Unit {
     /// A value in this unit, in coherent SI; a temperature is taken as a point, in K. NaN for Saybolt seconds, so that a
     /// forgotten conversion can't pass for a number.
     pub fn to_si(&self, value: f64) -> f64 {
-        if self.is_linear() {
-            affine(value, (self.factor, self.offset), SI)
-        } else {
-            f64::NAN
-        }
+        if self.is_linear() { affine(value, (self.factor, self.offset), SI) } else { f64::NAN }
     }
 
     /// A difference in this unit, in coherent SI: the factor only. NaN for Saybolt seconds.
     pub fn to_si_difference(&self, value: f64) -> f64 {
-        if self.is_linear() {
-            affine(value, (self.factor, Ratio::ZERO), SI)
-        } else {
-            f64::NAN
-        }
+        if self.is_linear() { affine(value, (self.factor, Ratio::ZERO), SI) } else { f64::NAN }
     }
 
     /// A value in coherent SI, in this unit; the inverse of [`Unit::to_si`].
     pub fn from_si(&self, si: f64) -> f64 {
-        if self.is_linear() {
-            affine(si, SI, (self.factor, self.offset))
-        } else {
-            f64::NAN
-        }
+        if self.is_linear() { affine(si, SI, (self.factor, self.offset)) } else { f64::NAN }
     }
 
     /// A difference in coherent SI, in this unit; the inverse of [`Unit::to_si_difference`].
     pub fn from_si_difference(&self, si: f64) -> f64 {
-        if self.is_linear() {
-            affine(si, SI, (self.factor, Ratio::ZERO))
-        } else {
-            f64::NAN
-        }
+        if self.is_linear() { affine(si, SI, (self.factor, Ratio::ZERO)) } else { f64::NAN }
     }
 
     /// A value in this unit, in another. A plain and a differential pressure are the same; no other marks are.
@@ -95,16 +79,7 @@ impl Unit {
             let (from, to) = names();
             return Err(ConvertError::Reference { from, to });
         }
-        let scale = |unit: &Self| {
-            (
-                unit.factor,
-                if as_difference {
-                    Ratio::ZERO
-                } else {
-                    unit.offset
-                },
-            )
-        };
+        let scale = |unit: &Self| (unit.factor, if as_difference { Ratio::ZERO } else { unit.offset });
         let converted = affine(value, scale(self), scale(to));
         if value.is_finite() && !converted.is_finite() {
             let (from, to) = names();
@@ -127,10 +102,7 @@ fn reference(mark: Mark) -> Mark {
 
 /// `(value + offset) × factor` of one scale, on another. The factors are joined as fractions first, so that a value is
 /// rounded as seldom as can be: 104 °F is 40 °C, 250 mL is 0.25 L, to the last bit.
-#[expect(
-    clippy::cast_precision_loss,
-    reason = "a factor's parts are rounded once each, to 1 in 2⁵³"
-)]
+#[expect(clippy::cast_precision_loss, reason = "a factor's parts are rounded once each, to 1 in 2⁵³")]
 fn affine(value: f64, from: (Ratio, Ratio), to: (Ratio, Ratio)) -> f64 {
     let joined = || {
         let slope = from.0.over(to.0)?;
@@ -146,7 +118,5 @@ fn affine(value: f64, from: (Ratio, Ratio), to: (Ratio, Ratio)) -> f64 {
         }
         Some((value * numerator as f64 - constant as f64) / denominator as f64)
     };
-    joined().unwrap_or_else(|| {
-        (value + from.1.to_f64()) * from.0.to_f64() / to.0.to_f64() - to.1.to_f64()
-    })
+    joined().unwrap_or_else(|| (value + from.1.to_f64()) * from.0.to_f64() / to.0.to_f64() - to.1.to_f64())
 }

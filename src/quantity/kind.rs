@@ -115,19 +115,12 @@ impl Kind {
 
     /// The kind that a unit is most likely of.
     pub fn of(unit: &Unit) -> Option<Self> {
-        Self::ALL
-            .iter()
-            .copied()
-            .find(|kind| kind.accepts(unit).is_ok())
+        Self::ALL.iter().copied().find(|kind| kind.fits(unit))
     }
 
     /// The value in SI: temperatures as points or as differences, as the kind has it.
     pub fn si(self, quantity: &super::Quantity) -> f64 {
-        if self == Self::TemperatureDifference {
-            quantity.si_difference()
-        } else {
-            quantity.si()
-        }
+        if self == Self::TemperatureDifference { quantity.si_difference() } else { quantity.si() }
     }
 
     /// Whether a quantity in this unit can stand here. Saybolt seconds can stand for a kinematic viscosity.
@@ -135,11 +128,7 @@ impl Kind {
     /// # Errors
     /// Why it can't.
     pub fn accepts(self, unit: &Unit) -> Result<(), Mismatch> {
-        if self.fits(unit) {
-            Ok(())
-        } else {
-            Err(self.mismatch(unit))
-        }
+        if self.fits(unit) { Ok(()) } else { Err(self.mismatch(unit)) }
     }
 
     fn fits(self, unit: &Unit) -> bool {
@@ -162,9 +151,7 @@ impl Kind {
 
     fn mismatch(self, unit: &Unit) -> Mismatch {
         let expected = self;
-        if self == Self::CountConcentration
-            && (unit.text.is_empty() || unit.dimension == Dimension::PARTICLES)
-        {
+        if self == Self::CountConcentration && (unit.text.is_empty() || unit.dimension == Dimension::PARTICLES) {
             return Mismatch::PerWhatVolume;
         }
         if unit.text.is_empty() {
@@ -174,15 +161,8 @@ impl Kind {
         if self == Self::ParticleSize && unit.dimension == Dimension::LENGTH {
             return Mismatch::WhichSize;
         }
-        if matches!(
-            self,
-            Self::MassFraction | Self::VolumeFraction | Self::Fraction
-        ) && unit.dimension.is_none()
-        {
-            return Mismatch::WhichFraction {
-                expected,
-                found: unit.mark,
-            };
+        if matches!(self, Self::MassFraction | Self::VolumeFraction | Self::Fraction) && unit.dimension.is_none() {
+            return Mismatch::WhichFraction { expected, found: unit.mark };
         }
         match (self, found) {
             (Self::GaugePressure | Self::AbsolutePressure, Some(Self::DifferentialPressure))
@@ -190,10 +170,9 @@ impl Kind {
             {
                 Mismatch::WhichPressure { expected }
             }
-            (
-                Self::GaugePressure | Self::AbsolutePressure | Self::DifferentialPressure,
-                Some(found),
-            ) if unit.dimension == Dimension::PRESSURE => {
+            (Self::GaugePressure | Self::AbsolutePressure | Self::DifferentialPressure, Some(found))
+                if unit.dimension == Dimension::PRESSURE =>
+            {
                 Mismatch::WrongReference { expected, found }
             }
             (Self::KinematicViscosity, Some(found @ Self::DynamicViscosity))

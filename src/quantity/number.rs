@@ -37,17 +37,9 @@ pub fn read_number(text: &str) -> Result<f64, NumberError> {
         return Err(NumberError::NotANumber);
     }
     if whole.is_empty() || decimals.is_empty() {
-        return Err(if digits.len() > 1 {
-            NumberError::BarePoint
-        } else {
-            NumberError::NotANumber
-        });
+        return Err(if digits.len() > 1 { NumberError::BarePoint } else { NumberError::NotANumber });
     }
-    plain
-        .parse()
-        .ok()
-        .filter(|value: &f64| value.is_finite())
-        .ok_or(NumberError::NotANumber)
+    plain.parse().ok().filter(|value: &f64| value.is_finite()).ok_or(NumberError::NotANumber)
 }
 
 /// A number as it is written, its value, and its unit. `0.800 g` keeps its zeros.
@@ -67,28 +59,17 @@ impl Quantity {
     /// # Errors
     /// When the text is no number.
     pub fn new(number: &str, unit: Unit) -> Result<Self, NumberError> {
-        Ok(Self {
-            number: number.to_owned(),
-            value: read_number(number)?,
-            unit,
-        })
+        Ok(Self { number: number.to_owned(), value: read_number(number)?, unit })
     }
 
     /// A value in a unit, rounded to so many decimals; the value is the rounded one.
     pub fn rounded(value: f64, unit: &Unit, decimals: usize) -> Self {
         let mut number = format!("{value:.decimals$}");
-        if number
-            .bytes()
-            .all(|byte| matches!(byte, b'-' | b'0' | b'.'))
-        {
+        if number.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.')) {
             number = number.replace('-', "");
         }
         let value = number.parse().unwrap_or(value);
-        Self {
-            number,
-            value,
-            unit: unit.clone(),
-        }
+        Self { number, value, unit: unit.clone() }
     }
 
     /// A value in SI, in a unit, rounded to so many decimals; a temperature is a point.
@@ -121,19 +102,13 @@ impl Quantity {
 
     /// How many digits are written after the point.
     pub fn decimals(&self) -> usize {
-        self.number
-            .split_once('.')
-            .map_or(0, |(_, decimals)| decimals.len())
+        self.number.split_once('.').map_or(0, |(_, decimals)| decimals.len())
     }
 }
 
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.number)?;
-        if self.unit.text.is_empty() {
-            Ok(())
-        } else {
-            write!(f, " {}", self.unit)
-        }
+        if self.unit.text.is_empty() { Ok(()) } else { write!(f, " {}", self.unit) }
     }
 }

@@ -11,15 +11,9 @@ pub struct Ratio {
 
 impl Ratio {
     /// One.
-    pub const ONE: Self = Self {
-        numerator: 1,
-        denominator: 1,
-    };
+    pub const ONE: Self = Self { numerator: 1, denominator: 1 };
     /// Zero.
-    pub const ZERO: Self = Self {
-        numerator: 0,
-        denominator: 1,
-    };
+    pub const ZERO: Self = Self { numerator: 0, denominator: 1 };
 
     /// The fraction, or nothing when the denominator is zero or doesn't fit.
     pub fn new(numerator: i128, denominator: i128) -> Option<Self> {
@@ -28,10 +22,7 @@ impl Ratio {
             return None;
         }
         let sign = denominator.signum();
-        Some(Self {
-            numerator: sign * numerator / divisor,
-            denominator: sign * denominator / divisor,
-        })
+        Some(Self { numerator: sign * numerator / divisor, denominator: sign * denominator / divisor })
     }
 
     /// The upper number.
@@ -49,10 +40,7 @@ impl Ratio {
         // Reducing crosswise first keeps the numbers small.
         let left = Self::new(self.numerator, other.denominator)?;
         let right = Self::new(other.numerator, self.denominator)?;
-        Self::new(
-            left.numerator.checked_mul(right.numerator)?,
-            left.denominator.checked_mul(right.denominator)?,
-        )
+        Self::new(left.numerator.checked_mul(right.numerator)?, left.denominator.checked_mul(right.denominator)?)
     }
 
     /// The quotient, unless it doesn't fit or divides by zero.
@@ -64,10 +52,7 @@ impl Ratio {
     pub fn minus(self, other: Self) -> Option<Self> {
         let left = self.numerator.checked_mul(other.denominator)?;
         let right = other.numerator.checked_mul(self.denominator)?;
-        Self::new(
-            left.checked_sub(right)?,
-            self.denominator.checked_mul(other.denominator)?,
-        )
+        Self::new(left.checked_sub(right)?, self.denominator.checked_mul(other.denominator)?)
     }
 
     /// A whole power, unless it doesn't fit.
@@ -76,10 +61,7 @@ impl Ratio {
     }
 
     /// The nearest number, to the last bit when both parts are below 2⁵³.
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "the parts are rounded once; see the doc"
-    )]
+    #[expect(clippy::cast_precision_loss, reason = "the parts are rounded once; see the doc")]
     pub fn to_f64(self) -> f64 {
         self.numerator as f64 / self.denominator as f64
     }

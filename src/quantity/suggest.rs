@@ -177,35 +177,19 @@ fn closest(word: &str) -> Vec<String> {
         .copied()
         .filter(|spelling| spelling.to_lowercase() == lower)
         .collect();
-    let meant = WORDS
-        .iter()
-        .filter(|(habit, _)| *habit == lower)
-        .map(|(_, unit)| *unit);
+    let meant = WORDS.iter().filter(|(habit, _)| *habit == lower).map(|(_, unit)| *unit);
     found.extend(meant);
     if found.is_empty() && lower.chars().count() >= 3 {
         let mut near: Vec<(usize, &str)> = NAMED
             .iter()
             .flat_map(|named| named.spellings)
-            .chain(
-                WORDS
-                    .iter()
-                    .filter(|(habit, _)| habit.len() > 4)
-                    .map(|(habit, _)| habit),
-            )
-            .map(|spelling| {
-                (
-                    strsim::damerau_levenshtein(&spelling.to_lowercase(), &lower),
-                    *spelling,
-                )
-            })
+            .chain(WORDS.iter().filter(|(habit, _)| habit.len() > 4).map(|(habit, _)| habit))
+            .map(|spelling| (strsim::damerau_levenshtein(&spelling.to_lowercase(), &lower), *spelling))
             .filter(|(distance, spelling)| *distance * 3 <= spelling.chars().count())
             .collect();
         near.sort_by_key(|(distance, _)| *distance);
         found.extend(near.into_iter().map(|(_, spelling)| {
-            WORDS
-                .iter()
-                .find(|(habit, _)| *habit == spelling)
-                .map_or(spelling, |(_, unit)| unit)
+            WORDS.iter().find(|(habit, _)| *habit == spelling).map_or(spelling, |(_, unit)| unit)
         }));
     }
     let mut units: Vec<String> = Vec::new();
@@ -227,10 +211,7 @@ fn repaired(text: &str) -> Option<String> {
             _ => None,
         };
         if let Some(reference) = reference {
-            return Some(format!(
-                "{} {reference}",
-                repaired(rest).or_else(|| known(rest))?
-            ));
+            return Some(format!("{} {reference}", repaired(rest).or_else(|| known(rest))?));
         }
     }
     let mut whole = String::new();

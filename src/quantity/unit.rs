@@ -136,11 +136,7 @@ impl Unit {
         let tidy = text.replace('μ', "µ").replace(['⋅', '∙'], "·");
         let unknown = || UnitError::Unknown {
             text: text.to_owned(),
-            suggestions: if advise && text.len() <= LONGEST {
-                suggestions(&tidy)
-            } else {
-                Vec::new()
-            },
+            suggestions: if advise && text.len() <= LONGEST { suggestions(&tidy) } else { Vec::new() },
         };
         if text.len() > LONGEST {
             return Err(unknown());
@@ -149,11 +145,7 @@ impl Unit {
             Some((rest, mark)) => with_reference(expression(rest)?, mark),
             None => expression(&tidy)?,
         };
-        unit.map(|unit| Self {
-            text: text.to_owned(),
-            ..unit
-        })
-        .ok_or_else(unknown)
+        unit.map(|unit| Self { text: text.to_owned(), ..unit }).ok_or_else(unknown)
     }
 
     /// Whether a factor (and an offset) leads to SI. Only Saybolt seconds are not linear.
@@ -178,10 +170,7 @@ impl Unit {
             _ => None,
         };
         let unit = self.combine(other, Dimension::div, Ratio::over)?;
-        Some(Self {
-            mark: fraction.unwrap_or(unit.mark),
-            ..unit
-        })
+        Some(Self { mark: fraction.unwrap_or(unit.mark), ..unit })
     }
 
     /// A product or quotient. A temperature in it is a difference; of the other marks only a currency survives.
@@ -192,9 +181,7 @@ impl Unit {
         factor: fn(Ratio, Ratio) -> Option<Ratio>,
     ) -> Option<Self> {
         let mark = match (self.mark, other.mark) {
-            (Mark::None | Mark::TemperaturePoint, Mark::None | Mark::TemperaturePoint) => {
-                Mark::None
-            }
+            (Mark::None | Mark::TemperaturePoint, Mark::None | Mark::TemperaturePoint) => Mark::None,
             (Mark::Currency(currency), Mark::None) => Mark::Currency(currency),
             _ => return None,
         };
@@ -221,8 +208,7 @@ fn pressure_word(text: &str) -> Option<(&str, Mark)> {
 }
 
 fn with_reference(unit: Option<Unit>, mark: Mark) -> Option<Unit> {
-    let unit =
-        unit.filter(|unit| unit.dimension == Dimension::PRESSURE && unit.mark == Mark::None)?;
+    let unit = unit.filter(|unit| unit.dimension == Dimension::PRESSURE && unit.mark == Mark::None)?;
     Some(Unit { mark, ..unit })
 }
 
@@ -231,37 +217,23 @@ fn expression(text: &str) -> Result<Option<Unit>, UnitError> {
     if let Some(unit) = name(text)? {
         return Ok(Some(unit));
     }
-    let text = text
-        .strip_prefix("per ")
-        .map_or_else(|| text.to_owned(), |rest| format!("/{rest}"));
+    let text = text.strip_prefix("per ").map_or_else(|| text.to_owned(), |rest| format!("/{rest}"));
     let text = text.replace(" per ", "/");
     let mut parts = text.split('/');
     let first = parts.next().unwrap_or("").trim();
-    let mut unit = if first.is_empty() {
-        name("particles")?
-    } else {
-        product(first)?
-    };
+    let mut unit = if first.is_empty() { name("particles")? } else { product(first)? };
     let mut divided = false;
     for part in parts {
         let part = part.trim();
         // "per 100 mL": laboratories count in a hundred millilitres.
-        let (hundreds, part) = part
-            .strip_prefix("100 ")
-            .map_or((1, part), |rest| (100, rest));
-        let below = product(part)?.and_then(|unit| {
-            Some(Unit {
-                factor: unit.factor.times(Ratio::new(hundreds, 1)?)?,
-                ..unit
-            })
-        });
+        let (hundreds, part) = part.strip_prefix("100 ").map_or((1, part), |rest| (100, rest));
+        let below =
+            product(part)?.and_then(|unit| Some(Unit { factor: unit.factor.times(Ratio::new(hundreds, 1)?)?, ..unit }));
         unit = unit.zip(below).and_then(|(above, below)| above.over(below));
         divided = true;
     }
     let nothing = first.is_empty() && !divided;
-    Ok(unit.filter(|unit| {
-        !nothing && (!first.is_empty() || unit.dimension == Dimension::COUNT_CONCENTRATION)
-    }))
+    Ok(unit.filter(|unit| !nothing && (!first.is_empty() || unit.dimension == Dimension::COUNT_CONCENTRATION)))
 }
 
 /// Named units joined by `·` or `.`.
@@ -285,9 +257,7 @@ fn product(text: &str) -> Result<Option<Unit>, UnitError> {
 /// One named unit, with a square or cube when it has one.
 fn name(text: &str) -> Result<Option<Unit>, UnitError> {
     if catalogue::is_gallon_without_country(text) {
-        return Err(UnitError::WhichGallon {
-            word: text.to_owned(),
-        });
+        return Err(UnitError::WhichGallon { word: text.to_owned() });
     }
     if let Some(unit) = plain_name(text) {
         return Ok(Some(unit));
@@ -303,13 +273,8 @@ fn name(text: &str) -> Result<Option<Unit>, UnitError> {
         .filter(|unit| unit.mark == Mark::None)
         .filter(|unit| [Dimension::LENGTH, Dimension::TIME].contains(&unit.dimension))
         .and_then(|unit| {
-            let dimension =
-                (1..power).fold(unit.dimension, |product, _| product.mul(unit.dimension));
-            Some(Unit {
-                dimension,
-                factor: unit.factor.power(power)?,
-                ..unit
-            })
+            let dimension = (1..power).fold(unit.dimension, |product, _| product.mul(unit.dimension));
+            Some(Unit { dimension, factor: unit.factor.power(power)?, ..unit })
         });
     Ok(raised)
 }
@@ -326,12 +291,7 @@ fn plain_name(text: &str) -> Option<Unit> {
         });
     }
     let currency = Currency4217::find(text)?;
-    Some(Unit {
-        text: text.to_owned(),
-        dimension: Dimension::MONEY,
-        mark: Mark::Currency(currency),
-        ..Unit::none()
-    })
+    Some(Unit { text: text.to_owned(), dimension: Dimension::MONEY, mark: Mark::Currency(currency), ..Unit::none() })
 }
 
 /// How far the zero of a temperature scale lies above absolute zero, in its own degrees.

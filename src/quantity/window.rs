@@ -19,10 +19,7 @@ pub struct Window {
 impl Window {
     /// Both ends.
     pub fn between(low: f64, high: f64) -> Self {
-        Self {
-            low: Some(low),
-            high: Some(high),
-        }
+        Self { low: Some(low), high: Some(high) }
     }
 
     /// A centre, plus or minus.
@@ -32,18 +29,12 @@ impl Window {
 
     /// At most.
     pub fn at_most(high: f64) -> Self {
-        Self {
-            low: None,
-            high: Some(high),
-        }
+        Self { low: None, high: Some(high) }
     }
 
     /// At least.
     pub fn at_least(low: f64) -> Self {
-        Self {
-            low: Some(low),
-            high: None,
-        }
+        Self { low: Some(low), high: None }
     }
 
     /// Whether a value is inside, ends included; an excess that the arithmetic alone explains (1 in 10¹²) is inside.
@@ -84,8 +75,7 @@ pub fn inward(
 ) -> (Option<Quantity>, Option<Quantity>) {
     let mut ends = (None, None);
     for decimals in decimals..=decimals + 6 {
-        let end =
-            |si: Option<f64>, up: bool| Some(end(si?, window, unit, decimals, as_difference, up));
+        let end = |si: Option<f64>, up: bool| Some(end(si?, window, unit, decimals, as_difference, up));
         ends = (end(window.low, true), end(window.high, false));
         match &ends {
             (Some(low), Some(high)) if low.value > high.value => {}
@@ -96,53 +86,18 @@ pub fn inward(
 }
 
 /// One end, rounded to the inside.
-fn end(
-    si: f64,
-    window: &Window,
-    unit: &Unit,
-    decimals: usize,
-    as_difference: bool,
-    up: bool,
-) -> Quantity {
-    let exact = if as_difference {
-        unit.from_si_difference(si)
-    } else {
-        unit.from_si(si)
-    };
+fn end(si: f64, window: &Window, unit: &Unit, decimals: usize, as_difference: bool, up: bool) -> Quantity {
+    let exact = if as_difference { unit.from_si_difference(si) } else { unit.from_si(si) };
     let step = 0.1_f64.powi(i32::try_from(decimals).unwrap_or(i32::MAX));
     let rounded = Quantity::rounded(exact, unit, decimals);
     let true_side = |quantity: &Quantity| {
-        let si = if as_difference {
-            quantity.si_difference()
-        } else {
-            quantity.si()
-        };
-        if up {
-            Window {
-                high: None,
-                ..*window
-            }
-            .contains(si)
-        } else {
-            Window {
-                low: None,
-                ..*window
-            }
-            .contains(si)
-        }
+        let si = if as_difference { quantity.si_difference() } else { quantity.si() };
+        if up { Window { high: None, ..*window }.contains(si) } else { Window { low: None, ..*window }.contains(si) }
     };
     if true_side(&rounded) {
         return rounded;
     }
-    Quantity::rounded(
-        if up {
-            rounded.value + step
-        } else {
-            rounded.value - step
-        },
-        unit,
-        decimals,
-    )
+    Quantity::rounded(if up { rounded.value + step } else { rounded.value - step }, unit, decimals)
 }
 
 /// What is known of a value: it lies between these, ends included.
@@ -157,36 +112,24 @@ pub struct Interval {
 impl Interval {
     /// Between two values, in either order.
     pub fn new(one: f64, other: f64) -> Self {
-        Self {
-            low: one.min(other),
-            high: one.max(other),
-        }
+        Self { low: one.min(other), high: one.max(other) }
     }
 
     /// Known exactly.
     pub fn point(value: f64) -> Self {
-        Self {
-            low: value,
-            high: value,
-        }
+        Self { low: value, high: value }
     }
 
     /// The sum of both.
     #[must_use]
     pub fn plus(self, other: Self) -> Self {
-        Self {
-            low: self.low + other.low,
-            high: self.high + other.high,
-        }
+        Self { low: self.low + other.low, high: self.high + other.high }
     }
 
     /// The difference of both, taken as independent.
     #[must_use]
     pub fn minus(self, other: Self) -> Self {
-        Self {
-            low: self.low - other.high,
-            high: self.high - other.low,
-        }
+        Self { low: self.low - other.high, high: self.high - other.low }
     }
 
     /// Times a number.
@@ -198,10 +141,7 @@ impl Interval {
     /// The smallest interval that holds both.
     #[must_use]
     pub fn hull(self, other: Self) -> Self {
-        Self {
-            low: self.low.min(other.low),
-            high: self.high.max(other.high),
-        }
+        Self { low: self.low.min(other.low), high: self.high.max(other.high) }
     }
 
     /// Whether a value may be the one.

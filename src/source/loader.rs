@@ -74,8 +74,6 @@ pub fn decode(bytes: &[u8]) -> Result<String, LoadError> {
     if let Some(offset) = bytes.iter().position(|byte| *byte == 0) {
         return Err(LoadError::NotText { offset });
     }
-    let text = str::from_utf8(bytes).map_err(|error| LoadError::NotText {
-        offset: error.valid_up_to(),
-    })?;
+    let text = str::from_utf8(bytes).map_err(|error| LoadError::NotText { offset: error.valid_up_to() })?;
     Ok(text.strip_prefix('\u{feff}').unwrap_or(text).to_owned())
 }

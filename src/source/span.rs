@@ -7,9 +7,7 @@ use serde::{Deserialize, Serialize};
 pub struct SourceId(pub u32);
 
 /// A half-open range of bytes, `start..end`, in one file.
-#[derive(
-    Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
-)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Span {
     /// First byte of the place.
     pub start: u32,
@@ -22,10 +20,7 @@ impl Span {
     pub fn new(start: usize, end: usize) -> Self {
         let start = u32::try_from(start).unwrap_or(u32::MAX);
         let end = u32::try_from(end).unwrap_or(u32::MAX);
-        Self {
-            start,
-            end: end.max(start),
-        }
+        Self { start, end: end.max(start) }
     }
 
     /// The empty place just before one byte.
@@ -36,10 +31,7 @@ impl Span {
     /// The smallest place that holds both.
     #[must_use]
     pub fn to(self, other: Self) -> Self {
-        Self {
-            start: self.start.min(other.start),
-            end: self.end.max(other.end),
-        }
+        Self { start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 
     /// The range, for slicing a text.
@@ -75,17 +67,11 @@ impl<T> Spanned<T> {
 
     /// Another value at the same place.
     pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Spanned<U> {
-        Spanned {
-            value: change(self.value),
-            span: self.span,
-        }
+        Spanned { value: change(self.value), span: self.span }
     }
 
     /// The same place, with the value borrowed.
     pub fn as_ref(&self) -> Spanned<&T> {
-        Spanned {
-            value: &self.value,
-            span: self.span,
-        }
+        Spanned { value: &self.value, span: self.span }
     }
 }

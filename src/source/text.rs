@@ -20,29 +20,18 @@ impl Source {
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
         let text = text.into();
         let starts = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-        let lines = std::iter::once(0)
-            .chain(starts.map(|(at, _)| u32::try_from(at + 1).unwrap_or(u32::MAX)))
-            .collect();
-        Self {
-            name: name.into(),
-            text,
-            lines,
-        }
+        let lines = std::iter::once(0).chain(starts.map(|(at, _)| u32::try_from(at + 1).unwrap_or(u32::MAX))).collect();
+        Self { name: name.into(), text, lines }
     }
 
     /// Line and column of a byte, both counted from 1; the column counts characters. An offset past the end is
     /// the end; one inside a character is the start of that character.
     pub fn line_column(&self, offset: u32) -> (usize, usize) {
         let offset = (offset as usize).min(self.text.len());
-        let line = self
-            .lines
-            .partition_point(|start| *start as usize <= offset)
-            .max(1);
+        let line = self.lines.partition_point(|start| *start as usize <= offset).max(1);
         let start = self.lines.get(line - 1).map_or(0, |start| *start as usize);
         let before = self.text.get(start..).unwrap_or("").char_indices();
-        let column = before
-            .take_while(|(at, character)| start + at + character.len_utf8() <= offset)
-            .count();
+        let column = before.take_while(|(at, character)| start + at + character.len_utf8() <= offset).count();
         (line, column + 1)
     }
 
@@ -51,14 +40,8 @@ impl Source {
         let Some(start) = line.checked_sub(1).and_then(|index| self.lines.get(index)) else {
             return "";
         };
-        let end = self
-            .lines
-            .get(line)
-            .map_or(self.text.len(), |next| *next as usize);
-        self.text
-            .get(*start as usize..end)
-            .unwrap_or("")
-            .trim_end_matches(['\n', '\r'])
+        let end = self.lines.get(line).map_or(self.text.len(), |next| *next as usize);
+        self.text.get(*start as usize..end).unwrap_or("").trim_end_matches(['\n', '\r'])
     }
 
     /// How many lines the text has; an empty text has one.
@@ -96,9 +79,7 @@ impl Sources {
 
     /// The number of the file shown under this name.
     pub fn find(&self, name: &str) -> Option<SourceId> {
-        self.iter()
-            .find(|(_, source)| source.name == name)
-            .map(|(id, _)| id)
+        self.iter().find(|(_, source)| source.name == name).map(|(id, _)| id)
     }
 
     /// All files with their numbers.

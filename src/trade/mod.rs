@@ -1,5 +1,7 @@
 //! The trade's physics and statistics: pure functions on typed quantities, each with its published source.
 
+mod numeric;
+
 pub mod viscosity;
 
 pub mod density;

@@ -168,7 +168,7 @@ fn tables(plan: &Plan, bottles: &Bottles, steps: &[&Step], letters: &IndexMap<u3
                 due.entry(round).or_default().push(Due {
                     path: reading.path.clone(),
                     id: bottles.id(&reading.path),
-                    sampler: bottle.sampler.clone(),
+                    sampler: if bottle.twin { format!("{} + twin", bottle.sampler) } else { bottle.sampler.clone() },
                 });
                 continue;
             }

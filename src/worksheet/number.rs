@@ -44,10 +44,17 @@ pub(super) fn window(window: &Window, unit: &Unit, decimals: usize) -> Option<St
     }
 }
 
-/// A window in the unit of its target, with one decimal more than the target is written with, so that a tolerance finer
-/// than the target's last digit still shows.
+/// A window in the unit of its target, with as many decimals as show it exactly, at most three more than the target has.
 pub(super) fn window_like(limits: &Window, target: &Quantity) -> Option<String> {
-    window(limits, &target.unit, target.decimals() + 1)
+    let exact = |decimals: usize| {
+        limits.low.iter().chain(&limits.high).all(|end| {
+            let rounded = Quantity::from_si(*end, &target.unit, decimals).si();
+            (rounded - end).abs() <= 1e-9 * end.abs()
+        })
+    };
+    let least = target.decimals();
+    let decimals = (least..least + 3).find(|decimals| exact(*decimals)).unwrap_or(least + 3);
+    window(limits, &target.unit, decimals)
 }
 
 /// What lies outside some limits: `above 250 kPa`, `below 12 L`.

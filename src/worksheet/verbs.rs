@@ -178,11 +178,13 @@ fn decimals(step: &Step, otherwise: usize) -> usize {
 
 /// A setting in a sentence: its target as written; its window too where no box of the step prints it.
 fn set(step: &Step, setting: &Setting) -> String {
-    let printed = numeric(step).filter(|numeric| numeric.window.is_some());
+    let printed = step.readings.iter().any(|reading| {
+        matches!(&reading.wants, Wants::Number(numeric) if numeric.window == Some(setting.window))
+    });
     let unit = numeric(step).map(|numeric| (&numeric.unit, numeric.decimals));
     match (&setting.target, printed) {
-        (Some(target), Some(_)) => number::written(target),
-        (Some(target), None) => match number::window_like(&setting.window, target) {
+        (Some(target), true) => number::written(target),
+        (Some(target), false) => match number::window_like(&setting.window, target) {
             Some(window) => format!("{} ({window})", number::written(target)),
             None => number::written(target),
         },

@@ -7,19 +7,12 @@ use crate::source::Sources;
 
 /// A JSON array, indented, with a line end.
 pub(super) fn render(findings: &[Diagnostic], sources: &Sources) -> String {
-    let list: Value = findings
-        .iter()
-        .map(|finding| one(finding, sources))
-        .collect();
+    let list: Value = findings.iter().map(|finding| one(finding, sources)).collect();
     format!("{list:#}\n")
 }
 
 fn one(finding: &Diagnostic, sources: &Sources) -> Value {
-    let places: Vec<Value> = finding
-        .places
-        .iter()
-        .filter_map(|place| position(place, sources))
-        .collect();
+    let places: Vec<Value> = finding.places.iter().filter_map(|place| position(place, sources)).collect();
     json!({
         "code": finding.code.id(),
         "severity": finding.severity.word(),

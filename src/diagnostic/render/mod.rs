@@ -22,15 +22,11 @@ pub struct Style {
 
 impl Default for Style {
     fn default() -> Self {
-        Self {
-            colour: false,
-            unicode: true,
-            width: 100,
-        }
+        Self { colour: false, unicode: true, width: 100 }
     }
 }
 
-/// Findings with the lines they are about, and a summary. After [`human::SHOWN`] the rest is only counted.
+/// Findings with the lines they are about, and a summary. After fifty the rest is only counted.
 pub fn human(findings: &[Diagnostic], sources: &Sources, style: Style) -> String {
     human::render(findings, sources, style)
 }
@@ -47,28 +43,13 @@ pub fn json(findings: &[Diagnostic], sources: &Sources) -> String {
 
 /// "2 errors, 1 warning", gravest first; "nothing found" when there is nothing.
 pub fn summary(findings: &[Diagnostic]) -> String {
-    let order = [
-        Severity::Critical,
-        Severity::Error,
-        Severity::Major,
-        Severity::Warning,
-        Severity::Minor,
-        Severity::Note,
-    ];
+    let order =
+        [Severity::Critical, Severity::Error, Severity::Major, Severity::Warning, Severity::Minor, Severity::Note];
     let parts: Vec<String> = order
         .into_iter()
-        .map(|severity| {
-            (
-                severity,
-                findings.iter().filter(|f| f.severity == severity).count(),
-            )
-        })
+        .map(|severity| (severity, findings.iter().filter(|f| f.severity == severity).count()))
         .filter(|(_, count)| *count > 0)
         .map(|(severity, count)| severity.counted(count))
         .collect();
-    if parts.is_empty() {
-        "nothing found".to_owned()
-    } else {
-        parts.join(", ")
-    }
+    if parts.is_empty() { "nothing found".to_owned() } else { parts.join(", ") }
 }

@@ -6,10 +6,7 @@ use crate::source::Sources;
 
 /// All findings and the summary.
 pub(super) fn render(findings: &[Diagnostic], sources: &Sources) -> String {
-    let mut text: String = findings
-        .iter()
-        .map(|finding| one(finding, sources))
-        .collect();
+    let mut text: String = findings.iter().map(|finding| one(finding, sources)).collect();
     text.push_str(&summary(findings));
     text.push('\n');
     text
@@ -22,12 +19,7 @@ pub(super) fn one(finding: &Diagnostic, sources: &Sources) -> String {
         .and_then(|place| position(place, sources))
         .map(|position| position + ": ")
         .unwrap_or_default();
-    let mut text = format!(
-        "{start}{} {}: {}\n",
-        finding.severity,
-        finding.code,
-        flat(&finding.message)
-    );
+    let mut text = format!("{start}{} {}: {}\n", finding.severity, finding.code, flat(&finding.message));
     for (index, place) in finding.places.iter().enumerate() {
         let role = flat(&place.role);
         match position(place, sources) {
@@ -40,10 +32,7 @@ pub(super) fn one(finding: &Diagnostic, sources: &Sources) -> String {
         text += &format!("    why: {}\n", flat(&finding.why));
     }
     if let Some(help) = &finding.help {
-        text += &format!(
-            "    do this: {}\n",
-            help.trim_end().replace('\n', "\n        ")
-        );
+        text += &format!("    do this: {}\n", help.trim_end().replace('\n', "\n        "));
     }
     text
 }

@@ -98,6 +98,9 @@ pub struct Waiver {
     pub reason: String,
     /// Where it stands: a stage's path, a test's name, or empty for the whole campaign.
     pub scope: String,
+    /// The block whose findings it answers; the whole campaign's where there is none.
+    #[serde(skip)]
+    pub covers: Option<Origin>,
     #[serde(skip)]
     pub origin: Origin,
 }

@@ -195,44 +195,109 @@ pub struct ViscosityHold {
 #[derive(Debug, Clone, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
-    UseFluid { fluid: String },
+    UseFluid {
+        fluid: String,
+    },
     HoldViscosity(ViscosityHold),
     HoldTemperature(Setting),
     HoldFlow(Setting),
     HoldBackPressure(Setting),
     HoldLevel(Setting),
     Circulate(Dwell),
-    TakeRoute { route: String, opens: Vec<String>, closes: Vec<String> },
-    Valve { valve: String, open: bool },
-    Switch { what: String, on: bool },
-    Cool { to: Quantity },
+    TakeRoute {
+        route: String,
+        opens: Vec<String>,
+        closes: Vec<String>,
+    },
+    Valve {
+        valve: String,
+        open: bool,
+    },
+    Switch {
+        what: String,
+        on: bool,
+    },
+    Cool {
+        to: Quantity,
+    },
     Vent,
-    Zero { instrument: String, within: Quantity },
+    Zero {
+        instrument: String,
+        within: Quantity,
+    },
     /// One flow of a sweep.
-    SetFlow { setting: Setting, rising: bool },
+    SetFlow {
+        setting: Setting,
+        rising: bool,
+    },
     Settle(Dwell),
     Wait(Dwell),
     Read,
-    Dose { mass: Setting, dust: String, carrier: Quantity, carrier_fluid: String, preparation: Preparation },
-    Condition { mass: Setting, dust: String, carrier: Quantity, carrier_fluid: String, through: String },
-    Inject { flow: Setting, feed: Option<Quantity> },
-    RinseInjector { times: u32, volume: Quantity },
+    Dose {
+        mass: Setting,
+        dust: String,
+        carrier: Quantity,
+        carrier_fluid: String,
+        preparation: Preparation,
+    },
+    Condition {
+        mass: Setting,
+        dust: String,
+        carrier: Quantity,
+        carrier_fluid: String,
+        through: String,
+    },
+    Inject {
+        flow: Setting,
+        feed: Option<Quantity>,
+    },
+    RinseInjector {
+        times: u32,
+        volume: Quantity,
+    },
     Sample,
     CleanUp(CleanUp),
     ChangeFluid(FluidChange),
-    Mount { turns: Option<Setting>, torque: Option<Setting> },
+    Mount {
+        turns: Option<Setting>,
+        torque: Option<Setting>,
+    },
     Remove,
     Weigh,
-    BypassFlow { flow: Quantity, leak: Quantity },
-    AntiDrain { head: Quantity, fluid: String, time: Quantity },
-    BubblePoint { fluid: String, depth: Quantity, rate: Quantity },
-    Burst { step: Quantity, every: Quantity, cap: Quantity, shield: String },
+    BypassFlow {
+        flow: Quantity,
+        leak: Quantity,
+    },
+    AntiDrain {
+        head: Quantity,
+        fluid: String,
+        time: Quantity,
+    },
+    BubblePoint {
+        fluid: String,
+        depth: Quantity,
+        rate: Quantity,
+    },
+    Burst {
+        step: Quantity,
+        every: Quantity,
+        cap: Quantity,
+        shield: String,
+    },
     Observe,
     Photograph,
-    Confirm { text: String },
-    Note { text: String },
-    Caution { text: String },
-    HoldPoint { text: String },
+    Confirm {
+        text: String,
+    },
+    Note {
+        text: String,
+    },
+    Caution {
+        text: String,
+    },
+    HoldPoint {
+        text: String,
+    },
 }
 
 /// How a slurry is made.
