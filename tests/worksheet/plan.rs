@@ -529,8 +529,8 @@ pub fn plan(cap: u32) -> Plan {
             house: Vec::new(),
         },
         waivers: vec![
-            Waiver { code: "L423".into(), reason: "zero only".into(), scope: String::new(), origin: origin() },
-            Waiver { code: "L500".into(), reason: "other test's business".into(), scope: "elsewhere".into(), origin: origin() },
+            Waiver { code: "L423".into(), reason: "zero only".into(), scope: String::new(), covers: None, origin: origin() },
+            Waiver { code: "L500".into(), reason: "other test's business".into(), scope: "elsewhere".into(), covers: None, origin: origin() },
         ],
         fingerprint: Fingerprint { full: "0".repeat(64), short: "9F3C-74QX".into() },
     }
