@@ -43,7 +43,7 @@ impl Terminal {
     }
 }
 
-pub struct Session<'s> {
+pub(super) struct Session<'s> {
     pub(crate) out: &'s mut dyn Write,
     pub(crate) err: &'s mut dyn Write,
     pub(crate) terminal: &'s Terminal,

@@ -39,7 +39,7 @@ impl Token {
     }
 
     pub(crate) fn is(&self, text: &str, symbol: &str) -> bool {
-        matches!(self.kind, TokenKind::Symbol | TokenKind::Word) && self.text(text) == symbol
+        matches!(self.kind, TokenKind::Symbol | TokenKind::Word | TokenKind::Number) && self.text(text) == symbol
     }
 }
 

@@ -182,11 +182,11 @@ impl<'a> Walker<'a> {
             return None;
         }
         let paired_with = match context.word(s, "paired") {
-            Some(word) => Some(self.earlier_reading(&word.text, s).or_else(|| {
+            Some(word) => {
                 // Inside a loop a pair stands in the same round.
-                let path = format!("{}/{}", self.prefix.join("/"), word.text);
-                self.taken.contains(&path).then_some(path)
-            })?),
+                let here = format!("{}/{}", self.prefix.join("/"), word.text);
+                Some(if self.taken.contains(&here) { here } else { self.earlier_reading(&word.text, s)? })
+            }
             None => None,
         };
         let find = |key: &str| s.block.iter().find(|b| b.key() == key);
