@@ -64,7 +64,9 @@ fn largest_flow(plan: &Plan, run: &Run) -> f64 {
     use crate::plan::Action;
     let steps = plan.test_of(run).map(|test| test.steps.as_slice()).unwrap_or_default();
     let flows = steps.iter().filter_map(|step| match &step.action {
-        Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => setting.target.as_ref().map(|target| target.si()),
+        Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
+            setting.target.as_ref().map(|target| target.si())
+        }
         _ => None,
     });
     let largest = flows.fold(0.0, f64::max);
@@ -88,9 +90,13 @@ fn lowest_dp(plan: &Plan, run: &Run) -> Option<f64> {
     let readings = plan.test_of(run)?.steps.iter().flat_map(|step| &step.readings);
     let bounds = readings.filter_map(|reading| match &reading.wants {
         Wants::Number(numeric) if numeric.measures == Measures::DifferentialPressure && numeric.window.is_none() => {
-            let range = plan.instruments.get(numeric.instrument.as_ref()?).and_then(|instrument| instrument.range.window.high);
-            let open = numeric.expect.filter(|expect| expect.low.is_none_or(|low| low <= 0.0)).and_then(|expect| expect.high);
-            let both = numeric.expect.and_then(|expect| Some((expect.low.filter(|low| *low > 0.0)? * expect.high?).sqrt() * 6.0));
+            let range =
+                plan.instruments.get(numeric.instrument.as_ref()?).and_then(|instrument| instrument.range.window.high);
+            let open =
+                numeric.expect.filter(|expect| expect.low.is_none_or(|low| low <= 0.0)).and_then(|expect| expect.high);
+            let both = numeric
+                .expect
+                .and_then(|expect| Some((expect.low.filter(|low| *low > 0.0)? * expect.high?).sqrt() * 6.0));
             both.or(open).or(range)
         }
         _ => None,

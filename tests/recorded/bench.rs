@@ -28,7 +28,11 @@ pub(super) fn bound(text: &str) -> Bench {
     let loaded = plan::load("bench.leaf", &loader, &mut sources);
     let planned = loaded.then(|loaded| plan::bind(&loaded));
     let stopping: Vec<_> = planned.diagnostics.iter().filter(|finding| finding.severity.stops()).collect();
-    assert!(stopping.is_empty(), "{}", stopping.iter().map(|finding| format!("{} {:?}\n", finding.message, finding.help)).collect::<String>());
+    assert!(
+        stopping.is_empty(),
+        "{}",
+        stopping.iter().map(|finding| format!("{} {:?}\n", finding.message, finding.help)).collect::<String>()
+    );
     let plan = planned.value.plans.into_iter().next().unwrap();
     Bench { plan, sources }
 }
@@ -60,8 +64,11 @@ impl Bench {
 
     pub(super) fn audit(&mut self, sheets: &[&Sheet]) -> Vec<Finding> {
         let count = self.sources.len();
-        let records: Vec<Record> =
-            sheets.iter().enumerate().map(|(index, sheet)| self.read(&format!("{}-{}.csv", sheet.run, count + index), &sheet.csv())).collect();
+        let records: Vec<Record> = sheets
+            .iter()
+            .enumerate()
+            .map(|(index, sheet)| self.read(&format!("{}-{}.csv", sheet.run, count + index), &sheet.csv()))
+            .collect();
         audit::run(&self.plan, &records)
     }
 
