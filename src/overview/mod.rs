@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::audit::RunState;
 use crate::diagnostic::{Diagnostic, render};
-use crate::plan::Plan;
+use crate::plan::{Plan, Waiver};
 use crate::source::Sources;
 
 /// What the page says.
@@ -20,7 +20,7 @@ pub struct Overview {
     runs: Vec<RunLine>,
     plan_findings: Vec<FindingLine>,
     record_findings: Vec<FindingLine>,
-    waivers: Vec<(String, String, String)>,
+    waivers: Vec<Waiver>,
     campaign_files: Vec<FileLink>,
 }
 
@@ -95,7 +95,7 @@ pub fn view(
         verdict: verdict(&runs, plan_findings),
         plan_findings: plan_findings.iter().map(|f| line(f, sources)).collect(),
         record_findings: record_findings.iter().map(|f| line(f, sources)).collect(),
-        waivers: plan.waivers.iter().map(|w| (w.code.clone(), w.scope.clone(), w.reason.clone())).collect(),
+        waivers: plan.waivers.clone(),
         campaign_files,
         runs,
     }
