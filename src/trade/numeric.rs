@@ -1,4 +1,35 @@
-//! Two small tools the physics shares: a root found to the last bit, and a number as a bench writes it.
+//! Small tools the physics shares: an input refused with a reason, a root found to the last bit, a number as a bench
+//! writes it.
+
+/// An input that no formula should see: not a number, or outside what the quantity can be.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{what} is {}: {must}", plain(*.value))]
+pub struct Unfit {
+    /// The quantity with the unit of `value`.
+    pub what: &'static str,
+    pub value: f64,
+    /// What it has to be, and what to do.
+    pub must: &'static str,
+}
+
+pub(super) fn above_zero(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "it must be above zero; check the value and its unit";
+    if value.is_finite() && value > 0.0 { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
+
+pub(super) fn zero_or_more(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "it must be zero or more; check the value and its unit";
+    if value.is_finite() && value >= 0.0 { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
+
+pub(super) fn a_number(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    if value.is_finite() { Ok(value) } else { Err(Unfit { what, value, must: "it must be a number" }) }
+}
+
+/// A share of a whole: 0 to 1.
+pub(super) fn share(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    if (0.0..=1.0).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must: "a share lies from 0 to 1" }) }
+}
 
 /// The point between `low` and `high` at which `f` passes from below to above zero, or from above to below.
 ///

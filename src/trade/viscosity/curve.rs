@@ -4,10 +4,13 @@
 //! its centre, where its two parameters are independent.
 
 use super::{
-    ICE_POINT, ViscosityError, interval, kelvins, mm2, spread, temperature,
+    ICE_POINT, ViscosityError, interval, kelvins, mm2, temperature,
     walther::{Terms, double_log, from_double_log},
 };
-use crate::quantity::si::{KinematicViscosity, Temperature, TemperatureCoefficient, TemperatureInterval};
+use crate::{
+    quantity::si::{KinematicViscosity, Temperature, TemperatureCoefficient, TemperatureInterval},
+    trade::numeric::zero_or_more,
+};
 use std::f64::consts::LN_10;
 use uom::si::{temperature_coefficient::per_kelvin, temperature_interval::kelvin as kelvin_interval};
 
@@ -76,7 +79,7 @@ impl Curve {
         let mut measured = Vec::with_capacity(points.len());
         for point in points {
             let (w, slope) = double_log(point.viscosity, terms)?;
-            let uncertainty = spread("the uncertainty of a viscosity (mm²/s)", mm2(point.uncertainty))?;
+            let uncertainty = zero_or_more("the uncertainty of a viscosity (mm²/s)", mm2(point.uncertainty))?;
             measured.push((kelvins(point.temperature)?, w, slope * uncertainty / mm2(point.viscosity)));
         }
         let n = measured.len() as f64;
@@ -164,7 +167,7 @@ impl Curve {
         let viscosity = self.viscosity_at(at)?.value;
         let (_, slope) = double_log(viscosity, self.terms)?;
         let t = kelvins(at)?;
-        let u_t = spread("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
+        let u_t = zero_or_more("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
         let variance = self.line_variance(t) + (self.fall * u_t / (t * LN_10)).powi(2);
         Ok(viscosity * (variance.sqrt() / slope))
     }
@@ -179,7 +182,7 @@ impl Curve {
     ) -> Result<TemperatureInterval, ViscosityError> {
         let t = kelvins(self.temperature_for(viscosity)?.value)?;
         let (_, slope) = double_log(viscosity, self.terms)?;
-        let u = spread("the uncertainty of the viscosity (mm²/s)", mm2(viscosity_uncertainty))?;
+        let u = zero_or_more("the uncertainty of the viscosity (mm²/s)", mm2(viscosity_uncertainty))?;
         let variance = self.line_variance(t) + (slope * u / mm2(viscosity)).powi(2);
         Ok(interval(t * LN_10 / self.fall * variance.sqrt()))
     }
