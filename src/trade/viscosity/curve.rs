@@ -167,7 +167,8 @@ impl Curve {
         let viscosity = self.viscosity_at(at)?.value;
         let (_, slope) = double_log(viscosity, self.terms)?;
         let t = kelvins(at)?;
-        let u_t = zero_or_more("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
+        let u_t =
+            zero_or_more("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
         let variance = self.line_variance(t) + (self.fall * u_t / (t * LN_10)).powi(2);
         Ok(viscosity * (variance.sqrt() / slope))
     }
