@@ -7,5 +7,5 @@ pub use uom::si::f64::{
     Acceleration, Angle, Area, DiffusionCoefficient as KinematicViscosity, DynamicViscosity, Energy, Frequency, Length,
     Mass, MassDensity, MassRate, Power, Pressure, Ratio, SpecificHeatCapacity, SurfaceTension, TemperatureInterval,
     ThermodynamicTemperature as Temperature, Time, Velocity, Volume, VolumeRate, HeatCapacity, TemperatureCoefficient,
-    ThermalConductance,
+    ThermalConductance, VolumetricNumberDensity as NumberDensity,
 };

@@ -2,6 +2,7 @@
 
 mod physics_density;
 mod physics_hydraulics;
+mod physics_loop;
 mod physics_viscosity;
 mod si;
 mod table;
