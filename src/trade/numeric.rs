@@ -43,7 +43,7 @@ pub(super) fn root(f: impl Fn(f64) -> f64, low: f64, high: f64) -> Option<f64> {
     if at_high == 0.0 {
         return Some(high);
     }
-    if !(at_low * at_high.signum() < 0.0) {
+    if at_low.is_nan() || at_high.is_nan() || at_low.signum() == at_high.signum() {
         return None;
     }
     let (mut low, mut high) = (low, high);

@@ -75,7 +75,7 @@ impl Bath {
         above_zero("the volume (m³)", volume.get::<cubic_meter>())?;
         above_zero("the density (kg/m³)", density.get::<kilogram_per_cubic_meter>())?;
         above_zero("the specific heat (J/(kg K))", specific_heat.get::<joule_per_kilogram_kelvin>())?;
-        Ok((volume * density * specific_heat).into())
+        Ok(volume * density * specific_heat)
     }
 
     /// The temperature where heating and loss balance; `None` without a loss, when it rises for ever.

@@ -72,7 +72,7 @@ pub fn mean_velocity(flow: VolumeRate, bore: Length) -> Result<Velocity, Hydraul
 /// 21 220.66 Q[L/min]/(D[mm] ν[mm²/s]).
 pub fn reynolds(flow: VolumeRate, bore: Length, viscosity: KinematicViscosity) -> Result<Ratio, HydraulicsError> {
     above_zero("the viscosity (m²/s)", viscosity.get::<square_meter_per_second>())?;
-    Ok((mean_velocity(flow, bore)? * bore / viscosity).into())
+    Ok(mean_velocity(flow, bore)? * bore / viscosity)
 }
 
 /// Darcy's friction factor of a line.
