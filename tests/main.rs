@@ -1,3 +1,4 @@
 //! One binary for all tests.
 
+mod properties;
 mod published;

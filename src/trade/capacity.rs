@@ -78,7 +78,8 @@ pub fn at_terminal(clean: Gauged, doses: &[Dose], terminal: Pressure) -> Result<
             let rise = p2 - p1;
             let part = (p - p1) / rise;
             let u_part = ((1.0 - part) * u1).hypot(part * u2) / rise;
-            let curve = if p1 > 0.0 { (p / p1).ln() / (p2 / p1).ln() - part } else { 0.0 };
+            let by_log = (p.ln() - p1.ln()) / (p2.ln() - p1.ln());
+            let curve = if p1 > 0.0 { by_log - part } else { 0.0 };
             variance += (part * u_step).powi(2) + (step * u_part).powi(2) + (step * curve).powi(2) / 3.0;
             return Ok(Capacity {
                 mass: kilograms(m1 + part * step),

@@ -20,6 +20,7 @@ use crate::quantity::si::{
     TemperatureInterval,
 };
 use uom::si::{
+    diffusion_coefficient::square_meter_per_second, dynamic_viscosity::pascal_second,
     mass_density::kilogram_per_cubic_meter, pressure::pascal, ratio::ratio, temperature_coefficient::per_kelvin,
     temperature_interval::kelvin as kelvin_interval, thermodynamic_temperature::kelvin,
 };
@@ -192,6 +193,7 @@ pub fn dynamic_viscosity(
     density: MassDensity,
 ) -> Result<DynamicViscosity, DensityError> {
     positive(density)?;
+    zero_or_more("the kinematic viscosity (m²/s)", kinematic.get::<square_meter_per_second>())?;
     Ok(kinematic * density)
 }
 
@@ -201,6 +203,7 @@ pub fn kinematic_viscosity(
     density: MassDensity,
 ) -> Result<KinematicViscosity, DensityError> {
     positive(density)?;
+    zero_or_more("the dynamic viscosity (Pa·s)", dynamic.get::<pascal_second>())?;
     Ok(dynamic / density)
 }
 

@@ -182,8 +182,8 @@ pub fn slurry_volume(time: Time, injection: VolumeRate, reserve: Ratio, dead: Vo
     zero_or_more("the time (s)", time.get::<second>())?;
     zero_or_more("the dead volume (m³)", dead.get::<cubic_meter>())?;
     let k = reserve.get::<ratio>();
-    if !(k >= 1.0 && k.is_finite()) {
-        let must = "it must be 1 or more, or the slurry runs out before the test ends";
+    if !(1.0..=1000.0).contains(&k) {
+        let must = "it must be 1 or more, or the slurry runs out before the test ends; 1.2 is usual";
         return Err(Unfit { what: "the reserve factor", value: k, must }.into());
     }
     Ok(positive_flow(injection)? * time * reserve + dead)

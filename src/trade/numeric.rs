@@ -12,23 +12,29 @@ pub struct Unfit {
     pub must: &'static str,
 }
 
+/// No bench meets a quantity outside these in SI units, and inside them no product of a formula overflows.
+const SMALLEST: f64 = 1e-30;
+const LARGEST: f64 = 1e30;
+
 pub(super) fn above_zero(what: &'static str, value: f64) -> Result<f64, Unfit> {
-    let must = "it must be above zero; check the value and its unit";
-    if value.is_finite() && value > 0.0 { Ok(value) } else { Err(Unfit { what, value, must }) }
+    let must = "it must be a number above zero; check the value and its unit";
+    if (SMALLEST..=LARGEST).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
 }
 
 pub(super) fn zero_or_more(what: &'static str, value: f64) -> Result<f64, Unfit> {
-    let must = "it must be zero or more; check the value and its unit";
-    if value.is_finite() && value >= 0.0 { Ok(value) } else { Err(Unfit { what, value, must }) }
+    let must = "it must be a number, zero or more; check the value and its unit";
+    if value == 0.0 || (SMALLEST..=LARGEST).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
 }
 
 pub(super) fn a_number(what: &'static str, value: f64) -> Result<f64, Unfit> {
-    if value.is_finite() { Ok(value) } else { Err(Unfit { what, value, must: "it must be a number" }) }
+    let must = "it must be a number; check the value and its unit";
+    if value.abs() <= LARGEST { Ok(value) } else { Err(Unfit { what, value, must }) }
 }
 
 /// A share of a whole: 0 to 1.
 pub(super) fn share(what: &'static str, value: f64) -> Result<f64, Unfit> {
-    if (0.0..=1.0).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must: "a share lies from 0 to 1" }) }
+    let must = "a share lies from 0 to 1; check whether it was meant in per cent";
+    if value == 0.0 || (SMALLEST..=1.0).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
 }
 
 /// The point between `low` and `high` at which `f` passes from below to above zero, or from above to below.

@@ -3,7 +3,7 @@
 use super::HydraulicsError;
 use crate::{
     quantity::si::{Acceleration, Angle, Length, MassDensity, Pressure, Ratio, SurfaceTension, VolumeRate},
-    trade::numeric::{Unfit, a_number, above_zero, zero_or_more},
+    trade::numeric::{Unfit, a_number, above_zero, share, zero_or_more},
 };
 use std::f64::consts::{FRAC_PI_2, PI};
 use uom::si::{
@@ -46,11 +46,7 @@ pub fn orifice_loss(
 
 /// C_d A in m².
 fn effective_area(discharge: Ratio, diameter: Length) -> Result<f64, Unfit> {
-    let c = discharge.get::<ratio>();
-    if !(c > 0.0 && c <= 1.0) {
-        let must = "a discharge coefficient lies above 0 and up to 1";
-        return Err(Unfit { what: "the discharge coefficient", value: c, must });
-    }
+    let c = above_zero("the discharge coefficient", share("the discharge coefficient", discharge.get::<ratio>())?)?;
     let d = above_zero("the diameter of the opening (m)", diameter.get::<meter>())?;
     Ok(c * PI / 4.0 * d * d)
 }
@@ -107,6 +103,7 @@ pub fn net_bubble_pressure(
     density: MassDensity,
 ) -> Result<Pressure, HydraulicsError> {
     zero_or_more("the depth of immersion (m)", immersion.get::<meter>())?;
+    a_number("the bubble pressure read (Pa)", reading.get::<pascal>())?;
     let net = reading - hydrostatic_head(immersion, density)?;
     let must = "the head of liquid takes up the whole reading; check depth and zero";
     if net.get::<pascal>() > 0.0 {

@@ -147,9 +147,10 @@ impl Loop {
         rate: Frequency,
     ) -> Result<Time, LoopError> {
         let floor = self.floor(rate)?;
-        let share = ((target - floor) / (start - floor)).get::<ratio>();
-        if target > floor && share <= 1.0 {
-            return Ok(self.time_constant() * -share.ln());
+        zero_or_more("the concentration at the start (1/m³)", start.get::<per_cubic_meter>())?;
+        if floor < target && target <= start {
+            let share = (target - floor) / (start - floor);
+            return Ok(self.time_constant() * -share.get::<ratio>().ln());
         }
         let must = "it must lie above what ingression holds the loop at and below the start; stop the ingression first";
         Err(Unfit { what: "the target concentration (1/m³)", value: target.get::<per_cubic_meter>(), must }.into())
