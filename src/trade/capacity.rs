@@ -149,7 +149,7 @@ impl Ledger {
         let u = retained.uncertainty.get::<kilogram>().hypot(u_gain);
         Ok(Closure {
             difference: Weighed { mass: difference, uncertainty: kilograms(u) },
-            relative: (retained.mass.get::<kilogram>() != 0.0).then(|| difference / retained.mass),
+            relative: Some(difference / retained.mass).filter(|relative| relative.get::<ratio>().is_finite()),
             closes: difference.get::<kilogram>().abs() <= 2.0 * u,
         })
     }

@@ -49,7 +49,8 @@ impl SizeDistribution {
         let finer: Vec<_> = finer.iter().map(|(size, finer)| (size.get::<meter>(), finer.get::<ratio>())).collect();
         let mut before = (0.0, 0.0);
         for (line, point) in finer.iter().enumerate() {
-            let rises = point.0 > before.0 && point.0.is_finite() && point.1 >= before.1 && point.1 <= 1.0 + 1e-9;
+            above_zero("a size of the distribution (m)", point.0)?;
+            let rises = point.0 > before.0 * (1.0 + 1e-9) && point.1 >= before.1 && point.1 <= 1.0 + 1e-9;
             if !rises {
                 return Err(DustError::NotADistribution { line: line + 1 });
             }

@@ -6,7 +6,7 @@
 /// Error allowed per step, relative to a value and at least to this part of the largest value seen.
 const TOLERANCE: f64 = 1e-12;
 const FLOOR: f64 = 1e-3;
-const MOST_STEPS: usize = 100_000;
+const MOST_STEPS: usize = 20_000;
 
 /// Nodes, the stages' weights, and the weights of the error (fifth less fourth order).
 const NODES: [f64; 7] = [0.0, 1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0, 1.0, 1.0];

@@ -66,6 +66,8 @@ pub enum ViscosityError {
 
 const MM2_PER_S: f64 = 1e-6;
 const ICE_POINT: f64 = 273.15;
+/// No test fluid is a liquid outside, K.
+const LIQUID: std::ops::RangeInclusive<f64> = 50.0..=2000.0;
 
 /// In mm²/s.
 fn mm2(viscosity: KinematicViscosity) -> f64 {
@@ -84,12 +86,8 @@ fn interval(value: f64) -> TemperatureInterval {
     TemperatureInterval::new::<kelvin_interval>(value)
 }
 
-/// In kelvin, once it is a temperature at all.
+/// In kelvin, once it is a temperature that a fluid can have.
 fn kelvins(temperature: Temperature) -> Result<f64, ViscosityError> {
     let value = temperature.get::<kelvin>();
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err(ViscosityError::NoTemperature { celsius: value - ICE_POINT })
-    }
+    if LIQUID.contains(&value) { Ok(value) } else { Err(ViscosityError::NoTemperature { celsius: value - ICE_POINT }) }
 }
