@@ -4,8 +4,8 @@
 //! conversion from what the bench writes is [`super::unit`]'s job, with exact factors.
 
 pub use uom::si::f64::{
-    Acceleration, Angle, Area, DiffusionCoefficient as KinematicViscosity, DynamicViscosity, Energy, Frequency, Length,
-    Mass, MassDensity, MassRate, Power, Pressure, Ratio, SpecificHeatCapacity, SurfaceTension, TemperatureInterval,
-    ThermodynamicTemperature as Temperature, Time, Velocity, Volume, VolumeRate, HeatCapacity, TemperatureCoefficient,
-    ThermalConductance, VolumetricNumberDensity as NumberDensity,
+    Acceleration, Angle, Area, DiffusionCoefficient as KinematicViscosity, DynamicViscosity, Energy, Frequency,
+    HeatCapacity, Length, Mass, MassDensity, MassRate, Power, Pressure, Ratio, SpecificHeatCapacity, SurfaceTension,
+    TemperatureCoefficient, TemperatureInterval, ThermalConductance, ThermodynamicTemperature as Temperature, Time,
+    Velocity, Volume, VolumeRate, VolumetricNumberDensity as NumberDensity,
 };

@@ -66,16 +66,16 @@ pub(super) fn root(f: impl Fn(f64) -> f64, low: f64, high: f64) -> Option<f64> {
     }
 }
 
-/// A number with four significant digits, without an exponent where a bench would write none.
+/// A number with five significant digits, without an exponent where a bench would write none.
 pub(super) fn plain(x: f64) -> String {
     if x == 0.0 || !x.is_finite() {
         return x.to_string();
     }
     let magnitude = x.abs().log10().floor();
     if !(-4.0..9.0).contains(&magnitude) {
-        return format!("{x:.3e}");
+        return format!("{x:.4e}");
     }
-    let decimals = (3.0 - magnitude).max(0.0) as usize;
+    let decimals = (4.0 - magnitude).max(0.0) as usize;
     let text = format!("{x:.decimals$}");
     if decimals == 0 { text } else { text.trim_end_matches('0').trim_end_matches('.').to_owned() }
 }
@@ -100,8 +100,8 @@ mod tests {
             (0.21, "0.21"),
             (14.26991, "14.27"),
             (2e7, "20000000"),
-            (-4.7673, "-4.767"),
-            (1e-9, "1.000e-9"),
+            (-4.76729, "-4.7673"),
+            (1e-9, "1.0000e-9"),
         ] {
             assert_eq!(plain(x), text);
         }

@@ -302,3 +302,30 @@ proptest! {
         fair("terminal", Terminal::new(p(a), p(b), p(c)).and_then(|x| x.assembly_at(r(e))).map(|x| x.value));
     }
 }
+
+/// A refusal says what was given, why it cannot be used and what to do.
+#[test]
+fn refusals_read_as_a_bench_would_say_them() {
+    use viscosity::{Curve, Point};
+    let said = |refusal: &dyn Display| refusal.to_string();
+    assert_eq!(
+        said(&viscosity::transform(nu(0.1e-6), viscosity::Terms::CToH).unwrap_err()),
+        "0.1 mm²/s lies outside 0.21 to 20000000 mm²/s, where the ASTM D341 relation holds: give a viscosity inside it"
+    );
+    let swapped = [Point::nominal(t(313.15), nu(5.4e-6)), Point::nominal(t(373.15), nu(32e-6))];
+    assert_eq!(
+        said(&Curve::through(&swapped).unwrap_err()),
+        "the viscosity does not fall as the temperature rises: check whether two points were swapped"
+    );
+    assert_eq!(
+        said(&density::Oil::measured(density::Group::Lubricating, rho(0.872), t(288.15)).unwrap_err()),
+        "a density of 0.872 kg/m³ lies outside this group of oils in API MPMS 11.1 (800.9 to 1163.5 kg/m³ at 60 °F): check \
+         the value and its unit, or measure the density at the test temperature"
+    );
+    assert_eq!(
+        said(&loop_balance::Loop::new(v(0.02), q(3e-4), r(98.7)).unwrap_err()),
+        "the efficiency is 98.7: a share lies from 0 to 1; check whether it was meant in per cent"
+    );
+    let short = loop_balance::State::clean(v(0.02), 0).sampled(v(0.025)).unwrap_err();
+    assert_eq!(said(&short), "25 L would be taken out of 20 L in this phase: the tank runs dry; take less or add oil");
+}

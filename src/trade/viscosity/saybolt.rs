@@ -20,7 +20,8 @@ const HIGHEST: f64 = 2e7;
 
 /// The efflux time of a fluid in the Saybolt Universal viscometer (SUS) at a temperature.
 ///
-/// Domain: 1.77 mm²/s and more, 0 to 350 °F (the range of temperature is from memory). Source: ASTM D2161.
+/// Domain: 1.77 mm²/s and more, 0 to 350 °F. The standard's own tables run from 1.81 mm²/s at 100 °F and from 1.77 mm²/s
+/// at 210 °F, and it gives the whole range of temperature above 75 mm²/s. Source: ASTM D2161.
 pub fn saybolt_universal(viscosity: KinematicViscosity, at: Temperature) -> Result<Time, ViscosityError> {
     let value = mm2(viscosity);
     if !(LOWEST * (1.0 - 1e-12)..=HIGHEST).contains(&value) {
