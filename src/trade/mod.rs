@@ -1,5 +1,9 @@
 //! The trade's physics and statistics: pure functions on typed quantities, each with its published source.
 
+pub mod confidence;
+
+pub mod distribution;
+
 pub mod viscosity;
 
 pub mod density;
