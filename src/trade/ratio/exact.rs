@@ -73,7 +73,7 @@ impl BackgroundPair {
 /// Both net counts are enclosed with half the error each (Bonferroni), and the interval runs from the lowest upstream
 /// over the highest downstream to the reverse; it is wide on purpose, for four counts are uncertain at once. When the
 /// downstream interval reaches zero the high limit is open; when the upstream one does, the low limit is zero. Domain: the
-/// upstream net count is above zero. Source: the limits of [`subtract_background`]; no standard's clause.
+/// upstream net count is above zero, and the downstream sample not plainly cleaner than its background. Source: the limits of [`subtract_background`]; no standard's clause.
 pub fn net_ratio(
     up: BackgroundPair,
     down: BackgroundPair,
@@ -83,6 +83,9 @@ pub fn net_ratio(
     let ((net_up, of_up), (net_down, of_down)) = (up.net(each)?, down.net(each)?);
     if net_up.value <= 0.0 {
         return Err(RatioError::BackgroundUpstream);
+    }
+    if of_down.high <= 0.0 {
+        return Err(RatioError::BackgroundDownstream);
     }
     let volumes = volume_ratio(up.sample, down.sample);
     let value = (net_down.value > 0.0).then(|| net_up.value / net_down.value * volumes);

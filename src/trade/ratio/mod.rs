@@ -28,6 +28,8 @@ pub enum RatioError {
     NothingDownstream,
     #[error("the background leaves nothing of the upstream count")]
     BackgroundUpstream,
+    #[error("the downstream sample is plainly cleaner than its background, so the background does not belong to it")]
+    BackgroundDownstream,
     #[error("a filtration ratio must be above zero and finite, not {0}")]
     Ratio(f64),
     #[error("an efficiency must lie below 1 for a ratio to exist, and not at {0}")]
