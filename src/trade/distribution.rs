@@ -164,24 +164,18 @@ fn beta_log_density(x: f64, before: f64, after: f64) -> f64 {
 }
 
 /// The mean of f(S) over S = √(χ²_ν/ν), the law of an estimated standard deviation over its true value.
+///
+/// Integrated over ln S, where the density exp(ν(t − (e²ᵗ − 1)/2)) has its mode at 0 and one shape for every ν, from and to
+/// where it is e⁻⁴⁰ of that.
 pub(crate) fn mean_over_estimated_sd(dof: f64, f: impl Fn(f64) -> f64) -> Result<f64, DistributionError> {
-    const PANELS: u32 = 8;
     let dof = freedom(dof)?;
-    let mode = ((dof - 1.0) / dof).max(0.0).sqrt();
-    let log_density = |s: f64| match s > 0.0 {
-        true if dof == 1.0 => -s * s / 2.0,
-        true => (dof - 1.0) * (s / mode.max(f64::MIN_POSITIVE)).ln() - dof * (s * s - mode * mode) / 2.0,
-        false => f64::NEG_INFINITY,
-    };
-    // Below one degree of freedom the density has a pole at zero; no statement of ours rests on so little.
-    if dof < 1.0 {
-        return Err(DistributionError::DegreesOfFreedom(dof));
-    }
-    let low = threshold(0.0, mode, |s| log_density(s) > -45.0);
-    let high = threshold(mode, 1.0 + 12.0 / dof.sqrt() + 12.0, |s| log_density(s) < -45.0);
-    let weight = |s: f64| log_density(s).exp();
-    let total = integrate(low, high, PANELS, weight);
-    Ok(integrate(low, high, PANELS, |s| weight(s) * f(s)) / total)
+    let log_density = |t: f64| dof * (t - (2.0 * t).exp_m1() / 2.0);
+    let low = threshold(-40.0 / dof - 1.0, 0.0, |t| log_density(t) > -40.0);
+    let high = threshold(0.0, 40.0, |t| log_density(t) < -40.0);
+    let panels = 6 + ((high - low) / 2.0) as u32;
+    let weight = |t: f64| log_density(t).exp();
+    let total = integrate(low, high, panels, weight);
+    Ok(integrate(low, high, panels, |t| weight(t) * f(t.exp())) / total)
 }
 
 fn chi_squared(dof: f64) -> Result<ChiSquared, DistributionError> {

@@ -53,6 +53,6 @@ pub fn classify(per_100_millilitres: f64, size: SizeClass) -> Result<Classified,
 
 /// The class of a liquid: the dirtiest of its size classes, from differential counts per 100 mL in their order.
 pub fn overall(per_100_millilitres: [f64; 5]) -> Result<Classified, CleanlinessError> {
-    let classes = per_100_millilitres.into_iter().zip(SizeClass::ALL).map(|(count, size)| classify(count, size));
-    classes.into_iter().try_fold(Classified::In(Class(1)), |worst, class| Ok(worst.max(class?)))
+    let mut classes = per_100_millilitres.into_iter().zip(SizeClass::ALL).map(|(count, size)| classify(count, size));
+    classes.try_fold(Classified::In(Class(1)), |worst, class| Ok(worst.max(class?)))
 }
