@@ -1,1 +1,3 @@
 //! One binary for all tests.
+
+mod published;

@@ -17,9 +17,9 @@ impl Confidence {
     pub const P99: Self = Self(0.99);
 
     /// A confidence from a probability. Domain 0 < p < 1, and not so near to 1 that its complement is lost in rounding
-    /// (1 − p ≥ 10⁻¹²).
+    /// (1 − p ≥ 10⁻⁹).
     pub fn new(probability: f64) -> Result<Self, ConfidenceError> {
-        if probability > 0.0 && probability <= 1.0 - 1e-12 {
+        if probability > 0.0 && probability <= 1.0 - 1e-9 {
             Ok(Self(probability))
         } else {
             Err(ConfidenceError { probability })
@@ -64,7 +64,7 @@ impl From<Confidence> for f64 {
 
 /// A confidence that is no probability between 0 and 1.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
-#[error("a confidence must lie between 0 and 1 (0.95 for 95 %), not at {probability}")]
+#[error("a confidence must lie between 0 and 0.999999999 (0.95 for 95 %), not at {probability}")]
 pub struct ConfidenceError {
     pub probability: f64,
 }

@@ -3,7 +3,7 @@
 //! `statrs` gives the normal, chi-squared, Student and F laws. Its incomplete beta function loses digits once both
 //! parameters pass some thousands (at a = b = 10⁶ it is wrong in the second figure, and its inverse may not return),
 //! which particle counts reach on every sample. Beta quantiles are therefore integrated here, and Student's t beyond
-//! ν = 10⁴ comes from its expansion.
+//! ν = 10³ comes from its expansion.
 
 use std::{num::NonZeroUsize, sync::LazyLock};
 
@@ -25,8 +25,11 @@ pub enum DistributionError {
     TooLarge(f64, f64),
 }
 
-/// Beyond this many degrees of freedom Student's t is expanded about the normal law; error below 10⁻¹⁵.
-const STUDENT_EXPANSION: f64 = 1e4;
+/// Beyond this many degrees of freedom Student's t is expanded about the normal law; error below 10⁻⁹.
+const STUDENT_EXPANSION: f64 = 1e3;
+
+/// Beyond this many degrees of freedom on both sides an F ratio is refused.
+const MOST_FISHER: f64 = 1e4;
 
 static RULE: LazyLock<GaussLegendre> = LazyLock::new(|| GaussLegendre::new(NonZeroUsize::MIN.saturating_add(19)));
 
@@ -87,16 +90,14 @@ fn student_expansion(z: f64, dof: f64) -> f64 {
     let first = z * (square + 1.0) / 4.0;
     let second = z * ((5.0 * square + 16.0) * square + 3.0) / 96.0;
     let third = z * (((3.0 * square + 19.0) * square + 17.0) * square - 15.0) / 384.0;
-    z + (first + (second + third / dof) / dof) / dof
+    let fourth = z * ((((79.0 * square + 776.0) * square + 1482.0) * square - 1920.0) * square - 945.0) / 92160.0;
+    z + (first + (second + (third + fourth / dof) / dof) / dof) / dof
 }
 
 /// P(|T| ≥ |t|) for Student's law.
 pub(crate) fn student_two_sided(t: f64, dof: f64) -> Result<f64, DistributionError> {
     if dof > STUDENT_EXPANSION {
-        // Inverse of the expansion to the second power of 1/ν (Abramowitz and Stegun 26.7.8).
-        let t = t.abs();
-        let z = t * (1.0 - 1.0 / (4.0 * dof)) / (1.0 + t * t / (2.0 * dof)).sqrt();
-        return Ok(2.0 * normal_cdf(-z));
+        return mean_over_estimated_sd(dof, |s| 2.0 * normal_cdf(-t.abs() * s));
     }
     let law = StudentsT::new(0.0, 1.0, freedom(dof)?).map_err(|_| DistributionError::DegreesOfFreedom(dof))?;
     Ok((2.0 * law.sf(t.abs())).clamp(0.0, 1.0))
@@ -114,7 +115,7 @@ pub(crate) fn chi_squared_survival(x: f64, dof: f64) -> Result<f64, Distribution
 
 /// P(F ≥ f) for the F law.
 pub(crate) fn fisher_survival(f: f64, above: f64, below: f64) -> Result<f64, DistributionError> {
-    if freedom(above)?.min(freedom(below)?) > STUDENT_EXPANSION {
+    if freedom(above)?.min(freedom(below)?) > MOST_FISHER {
         return Err(DistributionError::TooLarge(above, below));
     }
     let law = FisherSnedecor::new(above, below).map_err(|_| DistributionError::TooLarge(above, below))?;

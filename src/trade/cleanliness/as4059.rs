@@ -119,7 +119,9 @@ impl FromStr for Code {
 
 fn split(part: &str) -> Result<(Class, Size), CleanlinessError> {
     let letter = part.chars().last().filter(char::is_ascii_alphabetic);
-    let Some(letter) = letter else { return Ok((part.parse()?, Size::B)) };
+    let Some(letter) = letter else {
+        return Ok((part.parse()?, Size::B));
+    };
     let size = Size::ALL.into_iter().find(|size| size.letter() == letter.to_ascii_uppercase());
     let size = size.ok_or_else(|| CleanlinessError::SizeLetter(part.into()))?;
     Ok((part.trim_end_matches(letter).parse()?, size))

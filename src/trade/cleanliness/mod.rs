@@ -36,8 +36,7 @@ pub enum CleanlinessError {
 pub struct Class(u8);
 
 impl Class {
-    const NAMES: [&'static str; 15] =
-        ["000", "00", "0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"];
+    const NAMES: [&'static str; 15] = ["000", "00", "0", "1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"];
 
     /// All classes, cleanest first.
     pub fn all() -> impl Iterator<Item = Self> {

@@ -36,8 +36,7 @@ const LIMITS: [[u32; 5]; 14] = [
 ];
 
 impl SizeClass {
-    pub const ALL: [Self; 5] =
-        [Self::From5To15, Self::From15To25, Self::From25To50, Self::From50To100, Self::Above100];
+    pub const ALL: [Self; 5] = [Self::From5To15, Self::From15To25, Self::From25To50, Self::From50To100, Self::Above100];
 }
 
 /// The greatest differential count per 100 mL that a class allows; absent for 000, which this table does not have.

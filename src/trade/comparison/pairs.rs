@@ -23,7 +23,7 @@ pub fn least_significant_difference(
     let sd = positive("a standard deviation", residual_sd)?;
     let (first, second) = (positive("a group's size", sizes.0 as f64)?, positive("a group's size", sizes.1 as f64)?);
     let t = student_quantile(1.0 - confidence.tail(), degrees_of_freedom)?;
-    Ok(t * sd * (1.0 / first + 1.0 / second).sqrt())
+    positive("a least significant difference", t * sd * (1.0 / first + 1.0 / second).sqrt())
 }
 
 /// All pairs by Tukey's studentized range, with Kramer's form for unequal sizes: difference ± q·s·√((1/n₁ + 1/n₂)/2).

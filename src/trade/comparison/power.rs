@@ -17,12 +17,7 @@ const MOST_SPECIMENS: usize = 100_000;
 /// Probability that a true difference shows. `ratio` is the difference over the standard deviation between specimens.
 ///
 /// Domain: ratio ≥ 0, 2 to 100 groups, n ≥ 2.
-pub fn power(
-    ratio: f64,
-    groups: usize,
-    specimens: usize,
-    confidence: Confidence,
-) -> Result<f64, ComparisonError> {
+pub fn power(ratio: f64, groups: usize, specimens: usize, confidence: Confidence) -> Result<f64, ComparisonError> {
     if specimens < 2 {
         return Err(ComparisonError::Specimens);
     }

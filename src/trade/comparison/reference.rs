@@ -60,7 +60,6 @@ pub fn dunnett_probability(
     // The steeper the limits in z, the finer the panels.
     let steepest = loads.iter().map(|(shared, own)| shared / own).fold(1.0, f64::max);
     let panels = (7.0 * steepest).min(200.0) as u32;
-    let over_reference =
-        |width: f64| integrate(-8.5, 8.5, panels, |z| normal_density(z) * all_within(z, width));
+    let over_reference = |width: f64| integrate(-8.5, 8.5, panels, |z| normal_density(z) * all_within(z, width));
     Ok(mean_over_estimated_sd(degrees_of_freedom, |s| over_reference(d.min(1e6) * s))?.clamp(0.0, 1.0))
 }

@@ -23,11 +23,7 @@ pub fn range_probability(q: f64, groups: usize, degrees_of_freedom: f64) -> Resu
 }
 
 /// q with P(Q ≤ q) = confidence. Domain: 2 ≤ k ≤ 100, ν ≥ 1. Source as [`range_probability`].
-pub fn range_quantile(
-    confidence: Confidence,
-    groups: usize,
-    degrees_of_freedom: f64,
-) -> Result<f64, ComparisonError> {
+pub fn range_quantile(confidence: Confidence, groups: usize, degrees_of_freedom: f64) -> Result<f64, ComparisonError> {
     positive("a number of degrees of freedom", degrees_of_freedom)?;
     count_of_groups(groups)?;
     smallest_reaching(confidence, |q| range_probability(q, groups, degrees_of_freedom))

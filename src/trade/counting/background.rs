@@ -57,10 +57,7 @@ pub fn subtract_bottle_blank(sample: u64, blanks: &[u64], volume_ratio: f64) -> 
     let mean = blanks.iter().map(|b| *b as f64).sum::<f64>() / n;
     let squares: f64 = blanks.iter().map(|b| (*b as f64 - mean).powi(2)).sum();
     let spread = if blanks.len() > 1 { (squares / (n - 1.0)).max(mean) } else { mean };
-    Ok(NetCount {
-        value: sample as f64 - k * mean,
-        variance: sample as f64 + k * k * (spread / n + spread - mean),
-    })
+    Ok(NetCount { value: sample as f64 - k * mean, variance: sample as f64 + k * k * (spread / n + spread - mean) })
 }
 
 fn scale(ratio: f64) -> Result<f64, CountingError> {

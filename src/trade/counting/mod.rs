@@ -47,7 +47,9 @@ pub enum CountingError {
     TooMany,
     #[error("a dilution factor is total volume over sample volume, so 1 or more, not {0}")]
     Dilution(f64),
-    #[error("the diluent alone holds {diluent} and the mixture only {mixture}: what is left for the sample is below zero")]
+    #[error(
+        "the diluent alone holds {diluent} and the mixture only {mixture}: what is left for the sample is below zero"
+    )]
     DirtyDiluent { mixture: f64, diluent: f64 },
     #[error("a coincidence loss must lie between 0 and 1, not at {0}")]
     Loss(f64),

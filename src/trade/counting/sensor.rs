@@ -7,11 +7,7 @@ use crate::quantity::si::Volume;
 /// the diluent's own particles.
 ///
 /// Domain: D ≥ 1; N_m no less than the diluent's share N_d(1 − 1/D). Source: balance of particles.
-pub fn undilute(
-    mixture: Concentration,
-    factor: f64,
-    diluent: Concentration,
-) -> Result<Concentration, CountingError> {
+pub fn undilute(mixture: Concentration, factor: f64, diluent: Concentration) -> Result<Concentration, CountingError> {
     if !(factor >= 1.0 && factor.is_finite()) {
         return Err(CountingError::Dilution(factor));
     }

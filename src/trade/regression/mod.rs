@@ -71,7 +71,7 @@ pub struct Fit {
     /// Smallest and largest fitted value of each variable.
     ranges: Vec<(f64, f64)>,
     exact: Vec<TwoFloat>,
-    /// Columns of R⁻¹, for standard errors of predictions.
+    /// Columns of M with MMᵀ = (XᵀX)⁻¹, for standard errors of predictions.
     inverse: Vec<Vec<TwoFloat>>,
 }
 

@@ -1,5 +1,5 @@
-//! The linear algebra of least squares: modified Gram–Schmidt on the columns with y as the last one, in
-//! double-double arithmetic.
+//! The linear algebra of least squares: modified Gram–Schmidt on the columns with y as the last one, without square
+//! roots, in double-double arithmetic.
 //!
 //! A Householder factorisation in `f64` leaves 7 digits of NIST's Filip set (condition number about 10¹⁵); with 31
 //! digits to work in, the simplest stable method leaves all that the readings hold. Sources: Björck, *Numerical
@@ -16,12 +16,12 @@ const DEPENDENT: f64 = 1e-13;
 pub(super) struct Solution {
     pub(super) coefficients: Vec<TwoFloat>,
     pub(super) residual_squares: TwoFloat,
-    /// Columns of R⁻¹, where X = QR.
+    /// Columns of a matrix M with MMᵀ = (XᵀX)⁻¹.
     pub(super) inverse: Vec<Vec<TwoFloat>>,
 }
 
 impl Solution {
-    /// variance·(XᵀX)⁻¹ = variance·R⁻¹R⁻ᵀ.
+    /// variance·(XᵀX)⁻¹.
     pub(super) fn covariance(&self, variance: TwoFloat) -> Vec<Vec<f64>> {
         let size = self.coefficients.len();
         let entry = |column: &Vec<TwoFloat>, i: usize| column.get(i).copied().unwrap_or(ZERO);
@@ -37,43 +37,45 @@ pub(super) fn solve(columns: Vec<Vec<TwoFloat>>, y: &[f64]) -> Result<Solution, 
     let mut rest: Vec<TwoFloat> = y.iter().map(|v| TwoFloat::from(*v)).collect();
     let (mut rows, mut projected) = (Vec::with_capacity(size), Vec::with_capacity(size));
     let mut waiting = std::collections::VecDeque::from(columns);
+    let mut lengths = Vec::with_capacity(size);
     for (position, norm) in norms.iter().enumerate() {
-        let Some(mut direction) = waiting.pop_front() else { break };
-        let length = dot(&direction, &direction).sqrt();
-        if !(f64::from(length) > DEPENDENT * norm) {
+        let Some(direction) = waiting.pop_front() else { break };
+        let square = dot(&direction, &direction);
+        let length = f64::from(square).sqrt();
+        if !(length > DEPENDENT * norm) {
             return Err(RegressionError::Dependent { column: position + 1 });
         }
-        direction.iter_mut().for_each(|v| *v = *v / length);
-        let mut row = vec![length];
-        row.extend(waiting.iter_mut().map(|column| take_out(&direction, column)));
-        rows.push(row);
-        projected.push(take_out(&direction, &mut rest));
+        rows.push(waiting.iter_mut().map(|column| take_out(&direction, square, column)).collect::<Vec<_>>());
+        projected.push(take_out(&direction, square, &mut rest));
+        lengths.push(length);
     }
-    let unit = |j: usize| (0..size).map(|i| if i == j { TwoFloat::from(1.0) } else { ZERO }).collect::<Vec<_>>();
+    // X = QR with R unit upper triangular and QᵀQ the squared lengths, so (XᵀX)⁻¹ = MMᵀ with M = R⁻¹ over the lengths.
+    let unit = |j: usize| (0..size).map(|i| TwoFloat::from(if i == j { 1.0 } else { 0.0 })).collect::<Vec<_>>();
+    let scaled = |(j, length): (usize, &f64)| {
+        back_substitute(&rows, &unit(j)).into_iter().map(|entry| entry / *length).collect()
+    };
     Ok(Solution {
         coefficients: back_substitute(&rows, &projected),
         residual_squares: dot(&rest, &rest),
-        inverse: (0..size).map(|j| back_substitute(&rows, &unit(j))).collect(),
+        inverse: lengths.iter().enumerate().map(scaled).collect(),
     })
 }
 
-/// Solves Rb = right for the upper triangle given by rows, each starting at its diagonal.
+/// Solves Rb = right for the unit upper triangle given by rows, each starting beside its diagonal.
 fn back_substitute(rows: &[Vec<TwoFloat>], right: &[TwoFloat]) -> Vec<TwoFloat> {
     let mut solved = std::collections::VecDeque::new();
-    for (row, value) in rows.iter().zip(right).rev() {
-        if let Some((diagonal, beyond)) = row.split_first() {
-            let known = beyond.iter().zip(&solved).map(|(r, b)| *r * *b).fold(ZERO, |sum, term| sum + term);
-            solved.push_front((*value - known) / *diagonal);
-        }
+    for (beyond, value) in rows.iter().zip(right).rev() {
+        let known = beyond.iter().zip(&solved).map(|(r, b)| *r * *b).fold(ZERO, |sum, term| sum + term);
+        solved.push_front(*value - known);
     }
     solved.into()
 }
 
-/// Removes from `column` its part along the unit vector `direction`, and says how long that part was.
-fn take_out(direction: &[TwoFloat], column: &mut [TwoFloat]) -> TwoFloat {
-    let part = dot(direction, column);
-    column.iter_mut().zip(direction).for_each(|(v, d)| *v = *v - part * *d);
-    part
+/// Removes from `column` its part along `direction`, whose squared length is given, and says how many times it was there.
+fn take_out(direction: &[TwoFloat], square: TwoFloat, column: &mut [TwoFloat]) -> TwoFloat {
+    let times = dot(direction, column) / square;
+    column.iter_mut().zip(direction).for_each(|(v, d)| *v = *v - times * *d);
+    times
 }
 
 fn dot(a: &[TwoFloat], b: &[TwoFloat]) -> TwoFloat {

@@ -8,7 +8,8 @@ use crate::trade::distribution::{integrate, normal_cdf, normal_density, normal_q
 
 /// TUR = T/U. Domain: both above zero. Common reading: 4 or more is comfortable, below 1 nothing can be decided.
 pub fn uncertainty_ratio(tolerance_half_width: f64, expanded_k2: f64) -> Result<f64, UncertaintyError> {
-    Ok(positive("a tolerance", tolerance_half_width)? / positive("an expanded uncertainty", expanded_k2)?)
+    let ratio = positive("a tolerance", tolerance_half_width)? / positive("an expanded uncertainty", expanded_k2)?;
+    positive("a test uncertainty ratio", ratio)
 }
 
 /// How often a decision is wrong, as shares of all items decided on.
@@ -76,9 +77,8 @@ pub fn guard_band_for_risk(ratio: f64, in_tolerance: f64, risk: f64) -> Result<f
     if global_risk(ratio, in_tolerance, 1.0)?.false_accept <= risk {
         return Ok(1.0);
     }
-    let exceeds = |acceptance: f64| {
-        global_risk(ratio, in_tolerance, acceptance).is_ok_and(|found| found.false_accept > risk)
-    };
+    let exceeds =
+        |acceptance: f64| global_risk(ratio, in_tolerance, acceptance).is_ok_and(|found| found.false_accept > risk);
     // The first limit that exceeds; a part in 10⁹ of T below it keeps the promise in spite of rounding.
     Ok((threshold(0.0, 1.0, exceeds) - 1e-9).max(0.0))
 }
