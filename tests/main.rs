@@ -6,3 +6,6 @@ mod diagnostic;
 mod published;
 
 mod quantity;
+
+mod recorded;
+

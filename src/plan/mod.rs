@@ -13,6 +13,8 @@ mod fingerprint;
 
 mod house;
 
+mod label;
+
 mod library;
 
 mod load;
@@ -30,6 +32,7 @@ mod unfold;
 mod value;
 
 pub use fingerprint::check_character;
+pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
 
