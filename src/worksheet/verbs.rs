@@ -1,6 +1,6 @@
 //! What the operator does, in one sentence with one verb, and the lines that belong to it.
 
-use crate::plan::{Action, CleanUp, Dwell, FluidChange, Instrument, Plan, Preparation, Setting, Step, Wants};
+use crate::plan::{Action, CleanUp, Dwell, FluidChange, Instrument, Plan, Preparation, Setting, Step, ViscosityHold, Wants};
 
 use super::number;
 use super::page::{RowKind, ValvePicture};
@@ -41,7 +41,7 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::HoldViscosity(hold) => {
             let (at, window) = number::temperature(hold.temperature, &hold.temperatures, &hold.unit, decimals(step, 1));
             Saying::new(format!("Hold the oil at {at}."))
-                .with(vec![format!("{window} gives {}, {}.", hold.said, fluid_name(plan, &hold.fluid))])
+                .with(vec![format!("{window} gives {}: {}.", viscosity(hold), fluid_name(plan, &hold.fluid))])
         }
         Action::HoldTemperature(setting) => Saying::new(format!("Hold the oil at {}.", set(step, setting))),
         Action::HoldFlow(setting) => Saying::new(format!("Hold the flow at {}.", set(step, setting))),
@@ -131,6 +131,15 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
             Saying::of(RowKind::HoldPoint, format!("HOLD POINT: {}", sentence(text)))
                 .with(vec!["Go no further before a second person has signed.".to_owned()])
         }
+    }
+}
+
+/// The viscosity that is held, in the plan's words and in mm²/s.
+fn viscosity(hold: &ViscosityHold) -> String {
+    let target = format!("{:.1} mm²/s", hold.target * 1e6);
+    match hold.said.strip_prefix("like ") {
+        Some(like) => format!("{target}, the viscosity of {like}"),
+        None => hold.said.clone(),
     }
 }
 
