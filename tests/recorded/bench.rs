@@ -22,10 +22,28 @@ pub(super) fn bench() -> Bench {
 }
 
 /// The only campaign of a text.
-pub(super) fn bound(text: &str) -> Bench {
+fn bound(text: &str) -> Bench {
+    made("bench.leaf", &Memory::new().with("bench.leaf", text))
+}
+
+/// The campaign of an example that ships with the tool.
+pub(super) fn shipped(folder: &str) -> Bench {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Memory::new();
+    for inside in ["protocols".to_owned(), format!("examples/{folder}")] {
+        let mut paths: Vec<_> = std::fs::read_dir(root.join(&inside)).unwrap().map(|entry| entry.unwrap().path()).collect();
+        paths.sort();
+        for path in paths.into_iter().filter(|path| path.extension().is_some_and(|end| end == "leaf")) {
+            let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
+            files = files.with(name, std::fs::read(path).unwrap());
+        }
+    }
+    made(&format!("examples/{folder}/campaign.leaf"), &files)
+}
+
+fn made(entry: &str, files: &Memory) -> Bench {
     let mut sources = Sources::new();
-    let loader = Memory::new().with("bench.leaf", text);
-    let loaded = plan::load("bench.leaf", &loader, &mut sources);
+    let loaded = plan::load(entry, files, &mut sources);
     let planned = loaded.then(|loaded| plan::bind(&loaded));
     let stopping: Vec<_> = planned.diagnostics.iter().filter(|finding| finding.severity.stops()).collect();
     assert!(stopping.is_empty(), "{}", stopping.iter().map(|finding| format!("{} {:?}\n", finding.message, finding.help)).collect::<String>());
