@@ -8,4 +8,3 @@ mod published;
 mod quantity;
 
 mod recorded;
-

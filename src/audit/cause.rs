@@ -65,12 +65,17 @@ impl Ordinary<'_> {
         let digits = if slip.meant.decimals == self.numeric.decimals { 0.0 } else { 1.5 };
         let shown = self.resolution.is_none_or(|step| is_multiple(slip.meant.value, step));
         // Two places are rarer than one.
-        let far = slip.kind == SlipKind::Decimal && Value::parse(written, DecimalMark::Point).number().is_some_and(|number| {
-            !(0.05..20.0).contains(&(slip.meant.value / number.value).abs())
-        });
+        let far = slip.kind == SlipKind::Decimal
+            && Value::parse(written, DecimalMark::Point)
+                .number()
+                .is_some_and(|number| !(0.05..20.0).contains(&(slip.meant.value / number.value).abs()));
         let score = slip.kind.cost() + misfit + digits + if far { 1.2 } else { 0.0 } + if shown { 0.0 } else { 1.0 };
         let meant = plain(slip.meant.value, slip.meant.decimals);
-        let words = format!("`{written}` for {meant} {planned}: {}; it would be{}", slip.kind.words(), self.words().trim_start_matches(", and").trim_start_matches(','));
+        let words = format!(
+            "`{written}` for {meant} {planned}: {}; it would be{}",
+            slip.kind.words(),
+            self.words().trim_start_matches(", and").trim_start_matches(',')
+        );
         Some(Cause { words, score })
     }
 
@@ -101,7 +106,8 @@ impl Ordinary<'_> {
             let scatters = prediction.scatters(si).unwrap_or(4.0).min(4.0);
             misfit += 0.5 * scatters * scatters;
         }
-        (bounds.is_some_and(|window| window.low.is_some() && window.high.is_some()) || self.prediction.is_some()).then_some(misfit)
+        (bounds.is_some_and(|window| window.low.is_some() && window.high.is_some()) || self.prediction.is_some())
+            .then_some(misfit)
     }
 
     /// Why the value would be ordinary, as the end of a sentence.
@@ -110,7 +116,11 @@ impl Ordinary<'_> {
         let window = self.window.or(self.numeric.expect).map(|window| measure::window(&window, unit, decimals));
         match (window, self.prediction) {
             (Some(window), Some(prediction)) => {
-                format!(", inside {window}, and {} lead to about {}", prediction.from, measure::amount(unit, prediction.si))
+                format!(
+                    ", inside {window}, and {} lead to about {}",
+                    prediction.from,
+                    measure::amount(unit, prediction.si)
+                )
             }
             (Some(window), None) => format!(", inside {window}"),
             (None, Some(prediction)) => {

@@ -26,10 +26,17 @@ pub(super) fn unknown_runs(plan: &Plan, records: &[Record], found: &mut Vec<Find
                 "" => format!("{rows} of `{}` name no run", record.name),
                 _ => format!("{rows} of `{}` name the run `{code}`, which the campaign does not have", record.name),
             };
-            let nearest = plan.runs.iter().map(|run| run.code.as_str()).find(|known| strsim::damerau_levenshtein(known, code) <= 1);
+            let nearest = plan
+                .runs
+                .iter()
+                .map(|run| run.code.as_str())
+                .find(|known| strsim::damerau_levenshtein(known, code) <= 1);
             let help = match nearest {
-                Some(known) if !code.is_empty() => format!("If it is `{known}`, write that; its rows are left out of the audit until then."),
-                _ => "Write the run's code as on the worksheet; its rows are left out of the audit until then.".to_owned(),
+                Some(known) if !code.is_empty() => {
+                    format!("If it is `{known}`, write that; its rows are left out of the audit until then.")
+                }
+                _ => "Write the run's code as on the worksheet; its rows are left out of the audit until then."
+                    .to_owned(),
             };
             found.push(at_row(row, Column::Run, Code::UnknownRun, message, "the first of them").help(help));
         }
@@ -65,7 +72,11 @@ fn identity(log: &Log<'_>, found: &mut Vec<Finding>) {
             let what = column.name();
             let message = match written.as_str() {
                 "" => format!("run {}: {rows} name no {what}; the plan's is `{planned}`", log.run.code),
-                _ => format!("run {}: {rows} name the {what} `{}`, the plan's is `{planned}`", log.run.code, row.text(column)),
+                _ => format!(
+                    "run {}: {rows} name the {what} `{}`, the plan's is `{planned}`",
+                    log.run.code,
+                    row.text(column)
+                ),
             };
             let help = match column {
                 Column::Specimen => format!("Look at the code on the can. If it was `{planned}`, correct the cell and say so in the note; if it was not, the values belong to another run."),
@@ -111,15 +122,30 @@ fn reading(log: &Log<'_>, place: usize, found: &mut Vec<Finding>) {
     let Some(row) = slot.current().filter(|_| slot.is_recorded()) else { return };
     if row.value() == Value::NotDone && row.text(Column::Note).is_empty() {
         let message = format!("run {code}: `{path}` of step {step} is marked ND without a reason");
-        found.push(at_slot(log, slot, Column::Value, Code::SetAsideWithoutReason, message, "not done").help("Write the reason in the note of this row."));
+        found.push(
+            at_slot(log, slot, Column::Value, Code::SetAsideWithoutReason, message, "not done")
+                .help("Write the reason in the note of this row."),
+        );
     }
     if row.text(Column::Time).is_empty() && row.value() != Value::NotDone {
         let message = format!("run {code}: `{path}` of step {step} has no time");
-        let weight = if matches!(slot.reading.wants, Wants::Bottle(_)) || is_dose(slot) { Severity::Major } else { Severity::Minor };
-        found.push(at_slot(log, slot, Column::Time, Code::NoTime, message, "no time").severity(weight).help("Write it as YYYY-MM-DD hh:mm:ss, from the worksheet."));
+        let weight = if matches!(slot.reading.wants, Wants::Bottle(_)) || is_dose(slot) {
+            Severity::Major
+        } else {
+            Severity::Minor
+        };
+        found.push(
+            at_slot(log, slot, Column::Time, Code::NoTime, message, "no time")
+                .severity(weight)
+                .help("Write it as YYYY-MM-DD hh:mm:ss, from the worksheet."),
+        );
     } else if !row.text(Column::Time).is_empty() && row.time().is_none() {
         let message = format!("run {code}: the time `{}` of step {step} can't be read", row.text(Column::Time));
-        found.push(at_slot(log, slot, Column::Time, Code::BadTime, message, "written").help("Write it as YYYY-MM-DD hh:mm:ss; the day comes last in the date, so that 03-04 is not two days."));
+        found.push(
+            at_slot(log, slot, Column::Time, Code::BadTime, message, "written").help(
+                "Write it as YYYY-MM-DD hh:mm:ss; the day comes last in the date, so that 03-04 is not two days.",
+            ),
+        );
     }
     let initials = row.text(Column::By);
     if initials.is_empty() {
@@ -128,7 +154,10 @@ fn reading(log: &Log<'_>, place: usize, found: &mut Vec<Finding>) {
     } else if !log.plan.campaign.people.is_empty() && !log.plan.campaign.people.contains_key(initials) {
         let message = format!("run {code}: `{initials}` at step {step} is none of the campaign's people");
         let known: Vec<&str> = log.plan.campaign.people.keys().map(String::as_str).collect();
-        found.push(at_slot(log, slot, Column::By, Code::NoInitials, message, "written").help(format!("Known are {}. Add the person to the campaign, or correct the cell.", known.join(", "))));
+        found.push(
+            at_slot(log, slot, Column::By, Code::NoInitials, message, "written")
+                .help(format!("Known are {}. Add the person to the campaign, or correct the cell.", known.join(", "))),
+        );
     }
     if !is_dose(slot) {
         repeated(log, place, found);
@@ -140,11 +169,15 @@ fn reading(log: &Log<'_>, place: usize, found: &mut Vec<Finding>) {
 fn repeated(log: &Log<'_>, place: usize, found: &mut Vec<Finding>) {
     let Some(slot) = log.slots.get(place) else { return };
     let Some(first) = slot.rows.first() else { return };
-    for row in slot.rows.iter().skip(1).filter(|row| row.text(Column::Correction).is_empty() && row.value() != Value::Empty) {
+    for row in
+        slot.rows.iter().skip(1).filter(|row| row.text(Column::Correction).is_empty() && row.value() != Value::Empty)
+    {
         let same = row.value() == first.value();
         let message = format!(
             "run {}: `{}` of step {} stands twice, {}",
-            log.run.code, slot.reading.path, slot.step.number,
+            log.run.code,
+            slot.reading.path,
+            slot.step.number,
             if same { "with the same value" } else { "with different values" }
         );
         let finding = at_row(*row, Column::Value, Code::RepeatedRow, message, "the second time")
@@ -167,11 +200,17 @@ fn corrected(log: &Log<'_>, place: usize, found: &mut Vec<Finding>) {
         }
         let message = format!(
             "run {}: `{}` of step {} was corrected from `{}` to `{}`: {reason}",
-            log.run.code, slot.reading.path, slot.step.number,
-            earlier.text(Column::Value), later.text(Column::Value)
+            log.run.code,
+            slot.reading.path,
+            slot.step.number,
+            earlier.text(Column::Value),
+            later.text(Column::Value)
         );
-        let finding = at_row(*later, Column::Correction, Code::Corrected, message, "the correction")
-            .also(earlier.record.source, earlier.cell(Column::Value).span, "what stood before, and is kept");
+        let finding = at_row(*later, Column::Correction, Code::Corrected, message, "the correction").also(
+            earlier.record.source,
+            earlier.cell(Column::Value).span,
+            "what stood before, and is kept",
+        );
         found.push(finding);
     }
 }
@@ -188,10 +227,17 @@ fn open(log: &Log<'_>, found: &mut Vec<Finding>) {
     let (Some(first), Some(last), Some(row)) = (open.first(), open.last(), log.rows.last()) else { return };
     let message = format!(
         "run {}: not yet recorded: steps {} to {} ({} reading{})",
-        log.run.code, first.step.number, last.step.number, open.len(), if open.len() == 1 { "" } else { "s" }
+        log.run.code,
+        first.step.number,
+        last.step.number,
+        open.len(),
+        if open.len() == 1 { "" } else { "s" }
     );
     let place = first.current().or(first.blank).unwrap_or(*row);
-    let finding = at_row(place, Column::Value, Code::NotYetRecorded, message, "goes on here")
-        .also(first.reading.origin.source, first.reading.origin.span, "is the next reading");
+    let finding = at_row(place, Column::Value, Code::NotYetRecorded, message, "goes on here").also(
+        first.reading.origin.source,
+        first.reading.origin.span,
+        "is the next reading",
+    );
     found.push(finding);
 }

@@ -38,7 +38,9 @@ fn unit(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, row: Filled<'_>) -> O
     let Some(unit) = measure::unit_like(written, planned) else {
         let message = format!("{subject}: the unit is `{written}`, the plan's is {planned}");
         let help = match Unit::parse(written) {
-            Ok(_) => format!("`{written}` measures something else than {planned}. Was the value written in the wrong row?"),
+            Ok(_) => {
+                format!("`{written}` measures something else than {planned}. Was the value written in the wrong row?")
+            }
             Err(problem) => format!("{problem}. The value is taken in {planned} until it is corrected."),
         };
         return Some(at_slot(log, slot, Column::Unit, Code::WrongUnit, message, "written").help(help));
@@ -55,7 +57,8 @@ fn unit(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, row: Filled<'_>) -> O
         let inside = if window.contains(si) { "inside" } else { "outside" };
         format!(", {inside} {}", measure::window(&window, planned, numeric.decimals))
     });
-    let help = format!("{value} {unit} is {converted}{}. If that is what was read, {CORRECT_IT}.", fits.unwrap_or_default());
+    let help =
+        format!("{value} {unit} is {converted}{}. If that is what was read, {CORRECT_IT}.", fits.unwrap_or_default());
     Some(finding.help(help))
 }
 
@@ -68,7 +71,9 @@ fn instrument(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, row: Filled<'_>
     let subject = format!("run {}, step {}, {}", log.run.code, slot.step.number, slot.reading.label);
     if written.is_empty() {
         let message = format!("{subject}: no instrument is named, the plan's is `{planned}`");
-        return Some(at_slot(log, slot, Column::Instrument, Code::WrongInstrument, message, "empty").severity(Severity::Minor));
+        return Some(
+            at_slot(log, slot, Column::Instrument, Code::WrongInstrument, message, "empty").severity(Severity::Minor),
+        );
     }
     let message = format!("{subject}: read with `{written}`, the plan's instrument is `{planned}`");
     let finding = at_slot(log, slot, Column::Instrument, Code::WrongInstrument, message, "written");
@@ -81,9 +86,11 @@ fn instrument(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, row: Filled<'_>
                 None => "It is not among the instruments of this bench. Describe it in the rig's file, with its calibration, or correct the cell.".to_owned(),
             })
         }
-        Some(instrument) if instrument.measures != numeric.measures => {
-            finding.help(format!("`{written}` measures {}, not {}. Was the row's neighbour meant?", instrument.measures.words(), numeric.measures.words()))
-        }
+        Some(instrument) if instrument.measures != numeric.measures => finding.help(format!(
+            "`{written}` measures {}, not {}. Was the row's neighbour meant?",
+            instrument.measures.words(),
+            numeric.measures.words()
+        )),
         Some(instrument) => {
             let range = measure::window(&instrument.range.window, &instrument.unit, instrument.decimals);
             finding
@@ -115,7 +122,10 @@ fn calibrations(log: &Log<'_>, found: &mut Vec<Finding>) {
         let readings = if count == 1 { "one reading".to_owned() } else { format!("{count} readings") };
         let message = format!(
             "run {}: {readings} with `{name}`, the first on {}; it is calibrated from {} to {}",
-            log.run.code, time.date(), calibration.on, calibration.valid_until
+            log.run.code,
+            time.date(),
+            calibration.on,
+            calibration.valid_until
         );
         let finding = at_slot(log, slot, Column::Time, Code::CalibrationExpired, message, "the first of them")
             .also(instrument.origin.source, instrument.origin.span, "its calibration")

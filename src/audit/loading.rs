@@ -75,7 +75,9 @@ fn follow_one(log: &Log<'_>, index: usize, batch: &Batch) -> Option<Loading> {
     let decidable = (batch.baseline.is_none() && !batch.across_element) || baseline.is_some();
     let terminal = measure::si(&batch.terminal);
     // One value far too high is a slip, not the end: the rounds after it are lower again.
-    let stays = |from: u32| !rounds.iter().any(|round| round.number > from && round.rise.is_some_and(|rise| rise < 0.9 * terminal));
+    let stays = |from: u32| {
+        !rounds.iter().any(|round| round.number > from && round.rise.is_some_and(|rise| rise < 0.9 * terminal))
+    };
     let reached = rounds.iter().find(|round| {
         decidable && round.rise.is_some_and(|rise| rise >= terminal * (1.0 - 1e-9)) && stays(round.number)
     });
@@ -90,7 +92,9 @@ fn follow_one(log: &Log<'_>, index: usize, batch: &Batch) -> Option<Loading> {
 /// Whether a reading is the mass of a dose: the weighed value of a dosing step that has a window.
 pub(super) fn is_dose(slot: &Slot<'_>) -> bool {
     matches!(slot.step.action, Action::Dose { .. } | Action::Condition { .. })
-        && slot.numeric().is_some_and(|numeric| numeric.measures == crate::plan::Measures::Mass && numeric.window.is_some())
+        && slot
+            .numeric()
+            .is_some_and(|numeric| numeric.measures == crate::plan::Measures::Mass && numeric.window.is_some())
 }
 
 /// Findings about the loops of a run.
@@ -104,17 +108,21 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
 }
 
 fn stopped_early(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Vec<Finding>) {
-    let Some(last) = loading.last.filter(|last| loading.passed && loading.reached.is_none() && *last < batch.cap) else {
+    let Some(last) = loading.last.filter(|last| loading.passed && loading.reached.is_none() && *last < batch.cap)
+    else {
         return;
     };
     let Some(round) = loading.rounds.iter().find(|round| round.number == last) else { return };
-    let excused = round.slots.iter().filter_map(|place| log.slots.get(*place)).any(|slot| {
-        slot.rows.iter().any(|row| !row.text(Column::Note).is_empty())
-    });
+    let excused = round
+        .slots
+        .iter()
+        .filter_map(|place| log.slots.get(*place))
+        .any(|slot| slot.rows.iter().any(|row| !row.text(Column::Note).is_empty()));
     if excused || reached_cap(log, loading, batch) {
         return;
     }
-    let deciding = round.slots.iter().filter_map(|place| log.slots.get(*place)).rfind(|slot| slot.reading.name == batch.reading);
+    let deciding =
+        round.slots.iter().filter_map(|place| log.slots.get(*place)).rfind(|slot| slot.reading.name == batch.reading);
     let Some(slot) = deciding else { return };
     let unit = slot.unit();
     let say = |pascal: f64| match &unit {
@@ -123,8 +131,15 @@ fn stopped_early(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     };
     let terminal = say(measure::si(&batch.terminal));
     let message = match round.rise {
-        Some(rise) => format!("run {}: the doses ended after round {last} at {} of {terminal}, and no reason is noted", log.run.code, say(rise)),
-        None => format!("run {}: the doses ended after round {last} without a reading of `{}`, and no reason is noted", log.run.code, batch.reading),
+        Some(rise) => format!(
+            "run {}: the doses ended after round {last} at {} of {terminal}, and no reason is noted",
+            log.run.code,
+            say(rise)
+        ),
+        None => format!(
+            "run {}: the doses ended after round {last} without a reading of `{}`, and no reason is noted",
+            log.run.code, batch.reading
+        ),
     };
     let finding = at_slot(log, slot, Column::Value, Code::StoppedEarly, message, "the last round")
         .also(batch.origin.source, batch.origin.span, format!("goes on to {terminal}, at most {} rounds", batch.cap))
@@ -148,7 +163,8 @@ fn reached_cap(log: &Log<'_>, loading: &Loading, batch: &Batch) -> bool {
         return true;
     }
     let times = loading.rounds.iter().flat_map(|round| &round.slots).filter_map(|place| log.slots.get(*place)?.time());
-    let (from, to) = times.fold((i64::MAX, i64::MIN), |(from, to), time| (from.min(time.seconds), to.max(time.seconds)));
+    let (from, to) =
+        times.fold((i64::MAX, i64::MIN), |(from, to), time| (from.min(time.seconds), to.max(time.seconds)));
     let rounds = i64::from(loading.last.unwrap_or(1).max(1));
     let spent = to.saturating_sub(from);
     // The next round would not have fitted.
@@ -170,7 +186,11 @@ fn past_terminal(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
         if over > allowed + 1e-9 {
             let message = format!(
                 "run {}: round {reached} rose to {}, {:.0} % above {}; the plan allows {:.0} %",
-                log.run.code, say(rise), over * 100.0, say(terminal), allowed * 100.0
+                log.run.code,
+                say(rise),
+                over * 100.0,
+                say(terminal),
+                allowed * 100.0
             );
             let weight = if over > 0.2 { Severity::Major } else { Severity::Minor };
             let finding = at_slot(log, slot, Column::Value, Code::PastTerminal, message, "the terminal round")
@@ -182,7 +202,9 @@ fn past_terminal(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     }
     let beyond: Vec<&Round> = loading.rounds.iter().filter(|round| round.number > reached && round.recorded).collect();
     let Some(first) = beyond.first() else { return };
-    let Some(row) = first.slots.iter().filter_map(|place| log.slots.get(*place)).find(|slot| slot.is_recorded()) else { return };
+    let Some(row) = first.slots.iter().filter_map(|place| log.slots.get(*place)).find(|slot| slot.is_recorded()) else {
+        return;
+    };
     let count = beyond.len();
     let message = format!(
         "run {}: {count} round{} recorded after round {reached} had reached the terminal value ({} of {})",
@@ -191,7 +213,9 @@ fn past_terminal(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
         say(terminal_round.rise.unwrap_or(terminal)),
         say(terminal)
     );
-    let baseline = loading.baseline.map_or(String::new(), |baseline| format!(" The rise is counted from {}.", measure::amount(&unit, baseline)));
+    let baseline = loading
+        .baseline
+        .map_or(String::new(), |baseline| format!(" The rise is counted from {}.", measure::amount(&unit, baseline)));
     let finding = at_slot(log, row, Column::Value, Code::AfterTerminal, message, "the first round too many")
         .also(batch.origin.source, batch.origin.span, "ends the loop there")
         .help(format!("If the value of round {reached} is a slip, correct it in a row of its own; if not, these rounds belong to no result.{baseline}"));
@@ -205,12 +229,16 @@ fn doses(log: &Log<'_>, found: &mut Vec<Finding>) {
             continue;
         }
         if !slot.is_recorded() {
-            let message = format!("run {}: the dose of step {} is not recorded, and the bench went on", log.run.code, slot.step.number);
+            let message = format!(
+                "run {}: the dose of step {} is not recorded, and the bench went on",
+                log.run.code, slot.step.number
+            );
             let finding = at_slot(log, slot, Column::Value, Code::DoseSkipped, message, "no mass stands here")
                 .help("If the dose was given, write its mass in a correction row; if it was left out, write ND and the reason. The account of dust is open until then.");
             found.push(finding);
         }
-        let plain = slot.rows.iter().filter(|row| row.text(Column::Correction).is_empty() && row.value() != Value::Empty);
+        let plain =
+            slot.rows.iter().filter(|row| row.text(Column::Correction).is_empty() && row.value() != Value::Empty);
         let plain: Vec<_> = plain.collect();
         if let [first, .., second] = plain.as_slice() {
             let message = format!("run {}: the dose of step {} is recorded twice", log.run.code, slot.step.number);

@@ -26,7 +26,8 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
     for index in &odd {
         backwards(log, &timed, &odd, *index, found);
     }
-    let kept: Vec<Timed> = (0..timed.len()).filter(|index| !odd.contains(index)).filter_map(|index| timed.get(index).copied()).collect();
+    let kept: Vec<Timed> =
+        (0..timed.len()).filter(|index| !odd.contains(index)).filter_map(|index| timed.get(index).copied()).collect();
     dwells(log, &kept, found);
 }
 
@@ -65,11 +66,15 @@ fn backwards(log: &Log<'_>, timed: &[Timed], odd: &[usize], index: usize, found:
     let Some(slot) = log.slots.get(one.place) else { return };
     // A block of odd ones is told once, at its first row.
     let in_block = index.checked_sub(1).is_some_and(|before| odd.contains(&before));
-    let good = |mut range: Box<dyn Iterator<Item = usize> + '_>| range.find(|other| !odd.contains(other)).and_then(|other| timed.get(other));
+    let good = |mut range: Box<dyn Iterator<Item = usize> + '_>| {
+        range.find(|other| !odd.contains(other)).and_then(|other| timed.get(other))
+    };
     let before = good(Box::new((0..index).rev()));
     let after = good(Box::new(index + 1..timed.len()));
     let block = (index..timed.len()).take_while(|other| odd.contains(other)).count();
-    let lies_between = |seconds: i64| before.is_none_or(|b| b.time.seconds <= seconds) && after.is_none_or(|a| seconds <= a.time.seconds);
+    let lies_between = |seconds: i64| {
+        before.is_none_or(|b| b.time.seconds <= seconds) && after.is_none_or(|a| seconds <= a.time.seconds)
+    };
     let written = slot.current().map_or("", |row| row.text(Column::Time));
     let cause = clock_slip(written, &lies_between);
     if in_block && (block > 1 || cause.is_none()) && !is_new_slip(timed, index) {
@@ -80,14 +85,30 @@ fn backwards(log: &Log<'_>, timed: &[Timed], odd: &[usize], index: usize, found:
     let other = before.filter(|before| before.time.seconds > one.time.seconds).or(after);
     let Some(other_slot) = other.and_then(|other| log.slots.get(other.place)) else { return };
     let other_time = other_slot.current().map_or("", |row| row.text(Column::Time));
-    let relation = if before.is_some_and(|before| before.time.seconds > one.time.seconds) { "earlier than" } else { "later than" };
+    let relation =
+        if before.is_some_and(|before| before.time.seconds > one.time.seconds) { "earlier than" } else { "later than" };
     let (code, message) = match &cause {
-        Some(_) => (Code::ClockBackwards, format!("{subject} is {relation} step {} ({other_time}), and the clock can't run backwards", other_slot.step.number)),
-        None => (Code::OutOfOrder, format!("{subject} was done {} step {} ({other_time}); the plan has it {}", if relation == "earlier than" { "before" } else { "after" }, other_slot.step.number, if relation == "earlier than" { "after" } else { "before" })),
+        Some(_) => (
+            Code::ClockBackwards,
+            format!(
+                "{subject} is {relation} step {} ({other_time}), and the clock can't run backwards",
+                other_slot.step.number
+            ),
+        ),
+        None => (
+            Code::OutOfOrder,
+            format!(
+                "{subject} was done {} step {} ({other_time}); the plan has it {}",
+                if relation == "earlier than" { "before" } else { "after" },
+                other_slot.step.number,
+                if relation == "earlier than" { "after" } else { "before" }
+            ),
+        ),
     };
     let mut finding = at_slot(log, slot, Column::Time, code, message, "this time");
     if let Some(row) = other_slot.current() {
-        finding = finding.also(row.record.source, row.cell(Column::Time).span, format!("step {}", other_slot.step.number));
+        finding =
+            finding.also(row.record.source, row.cell(Column::Time).span, format!("step {}", other_slot.step.number));
     }
     finding = finding.help(match cause {
         Some(words) => format!("{words} would fit between its neighbours. If that is what happened, write a row below with the right time and the reason in its correction cell; nothing was changed."),
@@ -98,7 +119,10 @@ fn backwards(log: &Log<'_>, timed: &[Timed], odd: &[usize], index: usize, found:
 
 /// Whether an odd row begins something new rather than going on with the block before it.
 fn is_new_slip(timed: &[Timed], index: usize) -> bool {
-    let (Some(one), Some(before)) = (timed.get(index), index.checked_sub(1).and_then(|before| timed.get(before))) else { return true };
+    let (Some(one), Some(before)) = (timed.get(index), index.checked_sub(1).and_then(|before| timed.get(before)))
+    else {
+        return true;
+    };
     (one.time.seconds - before.time.seconds).abs() > 1800
 }
 
@@ -157,7 +181,9 @@ fn dwells(log: &Log<'_>, timed: &[Timed], found: &mut Vec<Finding>) {
 
 fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Timed, found: &mut Vec<Finding>) {
     // A waiting step with a reading of its own ends at that reading.
-    let waits = |index: usize| log.test.steps.get(index).filter(|step| !log.is_left_out(step)).and_then(|step| wait(&step.action));
+    let waits = |index: usize| {
+        log.test.steps.get(index).filter(|step| !log.is_left_out(step)).and_then(|step| wait(&step.action))
+    };
     let between = from_step + 1..=to_step;
     let dwells: Vec<(usize, &Dwell)> = between.clone().filter_map(|index| Some((index, waits(index)?))).collect();
     let Some((index, dwell)) = dwells.first().copied() else { return };
@@ -171,26 +197,49 @@ fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Tim
         1 => format!("step {} asks for {}", step.number, say_seconds(least)),
         _ => format!("the {count} waits between them ask for {}", say_seconds(least)),
     };
-    let place = |code: Code, message: String| with_both(log, first, second, code, message).also(step.origin.source, step.origin.span, format!("asks for {}", say_seconds(super::measure::si(&dwell.least))));
+    let place = |code: Code, message: String| {
+        with_both(log, first, second, code, message).also(
+            step.origin.source,
+            step.origin.span,
+            format!("asks for {}", say_seconds(super::measure::si(&dwell.least))),
+        )
+    };
     #[expect(clippy::cast_precision_loss, reason = "a few hours in seconds")]
     let (passed, play) = (passed as f64, play as f64);
     if passed + play < least {
         let message = format!(
             "run {}: {} passed from step {} to step {}, and {asked}",
-            log.run.code, say_seconds(passed), first.step.number, second.step.number
+            log.run.code,
+            say_seconds(passed),
+            first.step.number,
+            second.step.number
         );
         found.push(place(Code::DwellTooShort, message).help("If the wait was kept and a time was noted late, say so in the note; if it was cut short, this reading may not have settled: take it again."));
         return;
     }
-    let Some(most) = dwells.iter().map(|(_, dwell)| dwell.most.as_ref().map(super::measure::si)).sum::<Option<f64>>() else { return };
+    let Some(most) = dwells.iter().map(|(_, dwell)| dwell.most.as_ref().map(super::measure::si)).sum::<Option<f64>>()
+    else {
+        return;
+    };
     // Whatever else is done between the two readings takes its time too.
-    let others = between.filter(|index| *index != to_step && waits(*index).is_none() && log.test.steps.get(*index).is_some_and(|step| !log.is_left_out(step) && takes_time(&step.action))).count();
+    let others = between
+        .filter(|index| {
+            *index != to_step
+                && waits(*index).is_none()
+                && log.test.steps.get(*index).is_some_and(|step| !log.is_left_out(step) && takes_time(&step.action))
+        })
+        .count();
     #[expect(clippy::cast_precision_loss, reason = "a handful of steps")]
     let allowed = most + if matches!(second.step.action, Action::Read) { 60.0 } else { 300.0 } + 900.0 * others as f64;
     if passed > allowed {
         let message = format!(
             "run {}: {} passed from step {} to step {}, and step {} waits at most {}",
-            log.run.code, say_seconds(passed), first.step.number, second.step.number, step.number, say_seconds(most)
+            log.run.code,
+            say_seconds(passed),
+            first.step.number,
+            second.step.number,
+            step.number,
+            say_seconds(most)
         );
         found.push(place(Code::DwellTooLong, message).help("Say in the note what held it up."));
     }

@@ -16,7 +16,14 @@ pub(super) fn at_row(row: Filled<'_>, column: Column, code: Code, message: Strin
 
 /// A finding at a reading: the cell of the row that counts, and the line that asks for it. Without a row, the row before
 /// it shows where it belongs.
-pub(super) fn at_slot(log: &Log<'_>, slot: &Slot<'_>, column: Column, code: Code, message: String, role: &str) -> Finding {
+pub(super) fn at_slot(
+    log: &Log<'_>,
+    slot: &Slot<'_>,
+    column: Column,
+    code: Code,
+    message: String,
+    role: &str,
+) -> Finding {
     let origin = slot.reading.origin;
     let asks = format!("asks for `{}`", slot.reading.path);
     if let Some(row) = slot.current().or(slot.blank) {

@@ -138,7 +138,9 @@ fn all(log: &Log<'_>) -> Vec<Series> {
     for (place, slot) in log.slots.iter().enumerate() {
         for passed in log.test.steps.iter().take(slot.step_index + 1).skip(next) {
             match &passed.action {
-                Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => flow = setting.target.as_ref().map(measure::si),
+                Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
+                    flow = setting.target.as_ref().map(measure::si)
+                }
                 Action::UseFluid { .. } | Action::ChangeFluid(_) => flow = None,
                 Action::Dose { mass, .. } if !log.is_left_out(passed) => {
                     let mass = mass.target.as_ref().map_or(0.0, measure::si);
@@ -184,7 +186,8 @@ fn predict(series: &Series, found: &mut BTreeMap<usize, Prediction>) {
     if judged + series.anchors.len() < 4 {
         return;
     }
-    let mut kept: Vec<Point> = series.anchors.iter().chain(&series.points).filter(|point| point.y.is_some()).copied().collect();
+    let mut kept: Vec<Point> =
+        series.anchors.iter().chain(&series.points).filter(|point| point.y.is_some()).copied().collect();
     kept.sort_by(|one, other| one.x.total_cmp(&other.x));
     let mut strange: Vec<usize> = Vec::new();
     while strange.len() * 3 < judged {
@@ -205,10 +208,8 @@ fn predict(series: &Series, found: &mut BTreeMap<usize, Prediction>) {
         kept = without(&kept, place);
         strange.push(place);
     }
-    let mut residuals: Vec<f64> = kept
-        .iter()
-        .filter_map(|point| Some((point.y? - series.expected(point, &kept)?.0).abs()))
-        .collect();
+    let mut residuals: Vec<f64> =
+        kept.iter().filter_map(|point| Some((point.y? - series.expected(point, &kept)?.0).abs())).collect();
     let least = if series.shape == Shape::Steady { 0.3 } else { 0.02 };
     let likely = 1.5 * median(&mut residuals).unwrap_or(least).max(least);
     for point in &series.points {
@@ -216,7 +217,14 @@ fn predict(series: &Series, found: &mut BTreeMap<usize, Prediction>) {
         let scale = series.shape.scale();
         let off = point.y.is_some_and(|there| (there - y).abs() > tolerance) && strange.contains(&point.place);
         // A value too small to have a logarithm is off by any measure.
-        let prediction = Prediction { si: scale.back(y), from: series.shape.from(), strange: off, scale, tolerance, likely: likely.min(tolerance) };
+        let prediction = Prediction {
+            si: scale.back(y),
+            from: series.shape.from(),
+            strange: off,
+            scale,
+            tolerance,
+            likely: likely.min(tolerance),
+        };
         found.insert(point.place, prediction);
     }
 }
@@ -228,7 +236,11 @@ fn without(points: &[Point], place: usize) -> Vec<Point> {
 impl Series {
     /// What a point should be by the others, and how far off it may be.
     fn expected(&self, point: &Point, kept: &[Point]) -> Option<(f64, f64)> {
-        let others: Vec<(f64, f64)> = kept.iter().filter(|other| other.place != point.place).filter_map(|other| Some((other.x, other.y?))).collect();
+        let others: Vec<(f64, f64)> = kept
+            .iter()
+            .filter(|other| other.place != point.place)
+            .filter_map(|other| Some((other.x, other.y?)))
+            .collect();
         let (y, tolerance) = match self.shape {
             Shape::Flows => at_other_flows(point.x, &others)?,
             Shape::Doses => after_other_doses(point.x, &others)?,
@@ -313,7 +325,8 @@ fn in_other_runs(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, others: &[&L
     if values.len() < 2 {
         return None;
     }
-    let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(*y), high.max(*y)));
+    let (low, high) =
+        values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(*y), high.max(*y)));
     let y = median(&mut values)?;
     let tolerance = 1.4 + (high - low).min(1.0) + (2.0 * step_of(log, numeric) / y.exp()).min(3.0);
     let strange = slot.si().and_then(|si| Scale::Ratio.of(si)).is_some_and(|there| (there - y).abs() > tolerance);

@@ -111,11 +111,14 @@ pub(super) fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
         for (one, other) in LOOK_ALIKES {
             for (seen, meant) in [(one, other), (other, one)] {
                 if at(*place) == seen {
-                    add(SlipKind::LookAlike, with(&|text| {
-                        if let Some(slot) = text.get_mut(*place) {
-                            *slot = meant;
-                        }
-                    }));
+                    add(
+                        SlipKind::LookAlike,
+                        with(&|text| {
+                            if let Some(slot) = text.get_mut(*place) {
+                                *slot = meant;
+                            }
+                        }),
+                    );
                 }
             }
         }

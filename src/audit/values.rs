@@ -85,7 +85,8 @@ impl Case<'_, '_> {
         }
         if let Some(window) = self.numeric.window.filter(|window| !window.contains(si)) {
             let code = if is_dose(self.slot) { Code::DoseOutOfWindow } else { Code::OutOfWindow };
-            let message = format!("{written} is outside its window of {}{}", shown(&window), self.by_how_much(&window, si));
+            let message =
+                format!("{written} is outside its window of {}{}", shown(&window), self.by_how_much(&window, si));
             return Some(self.finding(code, message, number, Some(window)));
         }
         if let Some(expect) = self.numeric.expect.filter(|expect| !expect.contains(si)) {
@@ -115,7 +116,12 @@ impl Case<'_, '_> {
         if !digits && cause::is_multiple(number.value, step) {
             return None;
         }
-        let message = format!("{} is finer than `{}` shows: it reads in steps of {}", self.written(unit, si), instrument.name, instrument.resolution);
+        let message = format!(
+            "{} is finer than `{}` shows: it reads in steps of {}",
+            self.written(unit, si),
+            instrument.name,
+            instrument.resolution
+        );
         let finding = self
             .at(Code::FinerThanInstrument, message)
             .also(instrument.origin.source, instrument.origin.span, "its resolution")
@@ -135,7 +141,9 @@ impl Case<'_, '_> {
             Measures::ParticleCount => below(0.0).then_some("a count can't be below zero"),
             Measures::AbsolutePressure => below(0.0).then_some("an absolute pressure can't be below zero"),
             Measures::Temperature => below(0.0).then_some("nothing is colder than absolute zero"),
-            Measures::DifferentialPressure if self.numeric.window.is_none_or(|window| window.low.is_none_or(|low| low >= 0.0)) => {
+            Measures::DifferentialPressure
+                if self.numeric.window.is_none_or(|window| window.low.is_none_or(|low| low >= 0.0)) =>
+            {
                 let unit = &self.numeric.unit;
                 let play = self.resolution.map_or(0.0, |step| unit.to_si_difference(3.0 * step));
                 below(-play).then_some("a differential pressure below zero means exchanged hoses or a zero that moved")
@@ -181,12 +189,24 @@ impl Case<'_, '_> {
         };
         let written = self.row.text(Column::Value);
         if let Some(stop) = self.numeric.stop.filter(|stop| possible.and(*stop).is_empty()) {
-            let message = format!("{}: `{written}` is beyond the limit that stops the run, {}", self.subject(), measure::window(&stop, &unit, self.numeric.decimals));
+            let message = format!(
+                "{}: `{written}` is beyond the limit that stops the run, {}",
+                self.subject(),
+                measure::window(&stop, &unit, self.numeric.decimals)
+            );
             return Some(self.at(Code::BeyondLimit, message));
         }
         let window = self.numeric.window?;
-        let message = format!("{}: `{written}` gives a bound only; whether it was inside {} can't be told", self.subject(), measure::window(&window, &unit, self.numeric.decimals));
-        Some(self.at(Code::NotANumber, message).severity(Severity::Minor).help("It is kept as a bound and never counted as the number."))
+        let message = format!(
+            "{}: `{written}` gives a bound only; whether it was inside {} can't be told",
+            self.subject(),
+            measure::window(&window, &unit, self.numeric.decimals)
+        );
+        Some(
+            self.at(Code::NotANumber, message)
+                .severity(Severity::Minor)
+                .help("It is kept as a bound and never counted as the number."),
+        )
     }
 
     fn not_a_number(&self, why: &str) -> Finding {
@@ -206,7 +226,12 @@ impl Case<'_, '_> {
         let finding = self.at(code, message);
         let planned = self.slot.unit().is_some_and(|unit| measure::same_numbers(&unit, &self.numeric.unit));
         let causes = if planned {
-            cause::of_number(self.row.text(Column::Value), number, self.row.record.mark, &self.ordinary(window.or(self.numeric.window)))
+            cause::of_number(
+                self.row.text(Column::Value),
+                number,
+                self.row.record.mark,
+                &self.ordinary(window.or(self.numeric.window)),
+            )
         } else {
             Vec::new()
         };
@@ -258,7 +283,10 @@ fn tick(log: &Log<'_>, slot: &Slot<'_>, row: Filled<'_>) -> Option<Finding> {
     if YES.iter().any(|yes| yes.eq_ignore_ascii_case(written)) {
         return None;
     }
-    let message = format!("run {}, step {}, {}: `{written}` does not say that it was done", log.run.code, slot.step.number, slot.reading.label);
+    let message = format!(
+        "run {}, step {}, {}: `{written}` does not say that it was done",
+        log.run.code, slot.step.number, slot.reading.label
+    );
     let denied = ["no", "n", "not done", "false", "0"].iter().any(|no| no.eq_ignore_ascii_case(written));
     let weight = if denied { Severity::Major } else { Severity::Minor };
     let finding = at_slot(log, slot, Column::Value, Code::NotAChoice, message, "written").severity(weight);
@@ -279,7 +307,13 @@ fn choice(log: &Log<'_>, slot: &Slot<'_>, row: Filled<'_>, choices: &[String]) -
         Some((_, choice)) => format!("If it is `{choice}`, {CORRECT_IT}."),
         None => "Choose one of them, and put what they leave unsaid in the note.".to_owned(),
     };
-    let message = format!("run {}, step {}, {}: `{written}` is none of: {}", log.run.code, slot.step.number, slot.reading.label, choices.join(", "));
+    let message = format!(
+        "run {}, step {}, {}: `{written}` is none of: {}",
+        log.run.code,
+        slot.step.number,
+        slot.reading.label,
+        choices.join(", ")
+    );
     Some(at_slot(log, slot, Column::Value, Code::NotAChoice, message, "written").help(help))
 }
 
@@ -290,8 +324,14 @@ fn count(log: &Log<'_>, slot: &Slot<'_>, value: &Value, row: Filled<'_>) -> Opti
         _ => {}
     }
     let written = row.text(Column::Value);
-    let message = format!("run {}, step {}, {}: `{written}` is not a whole number", log.run.code, slot.step.number, slot.reading.label);
-    Some(at_slot(log, slot, Column::Value, Code::NotANumber, message, "written").help("Count again, or write TNTC where there are too many to count."))
+    let message = format!(
+        "run {}, step {}, {}: `{written}` is not a whole number",
+        log.run.code, slot.step.number, slot.reading.label
+    );
+    Some(
+        at_slot(log, slot, Column::Value, Code::NotANumber, message, "written")
+            .help("Count again, or write TNTC where there are too many to count."),
+    )
 }
 
 fn bottle(log: &Log<'_>, slot: &Slot<'_>, row: Filled<'_>) -> Option<Finding> {
@@ -308,11 +348,17 @@ fn bottle(log: &Log<'_>, slot: &Slot<'_>, row: Filled<'_>) -> Option<Finding> {
         Some((run.code.clone(), step.number))
     });
     let help = match owner {
-        Some((run, step)) => format!("`{written}` is the label of step {step} of run {run}. Look at both bottles before one of them leaves the bench."),
+        Some((run, step)) => format!(
+            "`{written}` is the label of step {step} of run {run}. Look at both bottles before one of them leaves the bench."
+        ),
         None if is_label(written) => "No bottle of the campaign has this label.".to_owned(),
-        None => "Its check character does not fit the rest: it was probably miscopied. Read it from the bottle again.".to_owned(),
+        None => "Its check character does not fit the rest: it was probably miscopied. Read it from the bottle again."
+            .to_owned(),
     };
-    let message = format!("run {}, step {}: the bottle is `{written}`, the plan's is `{planned}`", log.run.code, slot.step.number);
+    let message = format!(
+        "run {}, step {}: the bottle is `{written}`, the plan's is `{planned}`",
+        log.run.code, slot.step.number
+    );
     let origin = slot.reading.origin;
     let finding = at_row(row, Column::Value, Code::WrongBottle, message, "written");
     Some(finding.also(origin.source, origin.span, "asks for this bottle").help(help))

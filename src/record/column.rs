@@ -78,9 +78,7 @@ impl Column {
     /// The column under a heading; capitals and surrounding blanks do not matter.
     pub fn from_name(heading: &str) -> Option<Column> {
         let heading = heading.trim();
-        Self::ALL
-            .into_iter()
-            .find(|column| column.name().eq_ignore_ascii_case(heading))
+        Self::ALL.into_iter().find(|column| column.name().eq_ignore_ascii_case(heading))
     }
 
     /// Whether a record without it cannot be audited.

@@ -2,7 +2,10 @@
 
 use csv::WriterBuilder;
 use indexmap::IndexMap;
-use rust_xlsxwriter::{Color, DataValidation, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError};
+use rust_xlsxwriter::{
+    Color, DataValidation, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet,
+    XlsxError,
+};
 
 use super::Column;
 use crate::plan::{Plan, Reading, Run, Step, Wants, bottle_labels};
@@ -39,7 +42,14 @@ pub fn rows<'a>(plan: &'a Plan, run: &Run) -> Vec<FormRow<'a>> {
         .collect()
 }
 
-fn text(plan: &Plan, run: &Run, step: &Step, reading: &Reading, labels: &IndexMap<String, String>, column: Column) -> String {
+fn text(
+    plan: &Plan,
+    run: &Run,
+    step: &Step,
+    reading: &Reading,
+    labels: &IndexMap<String, String>,
+    column: Column,
+) -> String {
     let numeric = match &reading.wants {
         Wants::Number(numeric) => Some(numeric),
         _ => None,
@@ -116,14 +126,19 @@ pub fn xlsx(plan: &Plan, run: &Run) -> Result<Vec<u8>, XlsxError> {
         .set_creation_datetime(&ExcelDateTime::from_ymd(2000, 1, 1)?);
     workbook.set_properties(&properties);
     let sheet = workbook.add_worksheet();
-    sheet.set_name(format!("Run {}", run.code.chars().filter(char::is_ascii_alphanumeric).take(20).collect::<String>()))?;
+    sheet.set_name(format!(
+        "Run {}",
+        run.code.chars().filter(char::is_ascii_alphanumeric).take(20).collect::<String>()
+    ))?;
     fill(sheet, plan, run)?;
     workbook.save_to_buffer()
 }
 
 fn fill(sheet: &mut Worksheet, plan: &Plan, run: &Run) -> Result<(), XlsxError> {
-    let heading = Format::new().set_bold().set_border_bottom(FormatBorder::Medium).set_align(FormatAlign::VerticalCenter);
-    let printed = Format::new().set_background_color(Color::RGB(0x00EF_EFEF)).set_border(FormatBorder::Hair).set_num_format("@");
+    let heading =
+        Format::new().set_bold().set_border_bottom(FormatBorder::Medium).set_align(FormatAlign::VerticalCenter);
+    let printed =
+        Format::new().set_background_color(Color::RGB(0x00EF_EFEF)).set_border(FormatBorder::Hair).set_num_format("@");
     let written = Format::new().set_border(FormatBorder::Thin).set_num_format("@").set_unlocked();
     // The unit and the instrument may turn out to be others than planned, so the bench can write over them.
     let changeable = printed.clone().set_unlocked();

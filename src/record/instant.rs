@@ -61,7 +61,10 @@ fn parse_time(text: &str) -> Option<(Time, i64)> {
     let (hour, minute) = (parts.next()?, parts.next()?);
     let second = parts.next();
     let whole = second.map(|second| second.split_once('.').map_or(second, |(whole, _)| whole));
-    let shape = parts.next().is_none() && (1..=2).contains(&hour.len()) && minute.len() == 2 && whole.is_none_or(|s| s.len() == 2);
+    let shape = parts.next().is_none()
+        && (1..=2).contains(&hour.len())
+        && minute.len() == 2
+        && whole.is_none_or(|s| s.len() == 2);
     let time = Time::new(digits(hour)?, digits(minute)?, whole.map_or(Some(0), digits)?, 0).ok()?;
     shape.then_some((time, if second.is_some() { 1 } else { 60 }))
 }

@@ -89,9 +89,7 @@ impl Row {
 
     /// Whether the bench has written anything into it.
     pub fn is_filled(&self) -> bool {
-        Column::ALL
-            .into_iter()
-            .any(|column| column.is_filled_by_hand() && !self.text(column).is_empty())
+        Column::ALL.into_iter().any(|column| column.is_filled_by_hand() && !self.text(column).is_empty())
     }
 }
 

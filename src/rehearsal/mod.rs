@@ -2,8 +2,8 @@
 //! themselves that they are invented.
 
 mod bench;
-mod character;
 mod chance;
+mod character;
 mod record;
 
 pub use character::Character;

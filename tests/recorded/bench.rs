@@ -31,7 +31,8 @@ pub(super) fn shipped(folder: &str) -> Bench {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut files = Memory::new();
     for inside in ["protocols".to_owned(), format!("examples/{folder}")] {
-        let mut paths: Vec<_> = std::fs::read_dir(root.join(&inside)).unwrap().map(|entry| entry.unwrap().path()).collect();
+        let mut paths: Vec<_> =
+            std::fs::read_dir(root.join(&inside)).unwrap().map(|entry| entry.unwrap().path()).collect();
         paths.sort();
         for path in paths.into_iter().filter(|path| path.extension().is_some_and(|end| end == "leaf")) {
             let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
@@ -46,7 +47,11 @@ fn made(entry: &str, files: &Memory) -> Bench {
     let loaded = plan::load(entry, files, &mut sources);
     let planned = loaded.then(|loaded| plan::bind(&loaded));
     let stopping: Vec<_> = planned.diagnostics.iter().filter(|finding| finding.severity.stops()).collect();
-    assert!(stopping.is_empty(), "{}", stopping.iter().map(|finding| format!("{} {:?}\n", finding.message, finding.help)).collect::<String>());
+    assert!(
+        stopping.is_empty(),
+        "{}",
+        stopping.iter().map(|finding| format!("{} {:?}\n", finding.message, finding.help)).collect::<String>()
+    );
     let plan = planned.value.plans.into_iter().next().unwrap();
     Bench { plan, sources }
 }
@@ -78,8 +83,11 @@ impl Bench {
 
     pub(super) fn audit(&mut self, sheets: &[&Sheet]) -> Vec<Finding> {
         let count = self.sources.len();
-        let records: Vec<Record> =
-            sheets.iter().enumerate().map(|(index, sheet)| self.read(&format!("{}-{}.csv", sheet.run, count + index), &sheet.csv())).collect();
+        let records: Vec<Record> = sheets
+            .iter()
+            .enumerate()
+            .map(|(index, sheet)| self.read(&format!("{}-{}.csv", sheet.run, count + index), &sheet.csv()))
+            .collect();
         audit::run(&self.plan, &records)
     }
 
@@ -122,10 +130,5 @@ impl Sheet {
             self.rows[at][column.index()].clear();
         }
         self
-    }
-
-    /// The last row in which a value stands.
-    pub(super) fn last_filled(&self) -> usize {
-        self.rows.iter().rposition(|row| !row[Column::Value.index()].is_empty()).unwrap()
     }
 }

@@ -3,6 +3,7 @@
 use super::bench::{bench, shipped};
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
 fn a_conforming_record_has_no_finding_whatever_its_seed() {
     let mut bench = bench();
     let runs: Vec<String> = bench.plan.runs.iter().map(|run| run.code.clone()).collect();
@@ -17,6 +18,7 @@ fn a_conforming_record_has_no_finding_whatever_its_seed() {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
 fn made_up_records_of_the_shipped_campaigns_conform() {
     for folder in ["ferry-generator-sets", "snow-plough-returns"] {
         let mut bench = shipped(folder);

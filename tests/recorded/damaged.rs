@@ -72,7 +72,8 @@ fn a_quotation_mark_that_is_never_closed_is_shown() {
 
 #[test]
 fn byte_order_mark_mixed_line_ends_and_blank_lines_are_nothing_special() {
-    let text = format!("\u{feff}{HEADING}\r\nR01,,,,a,,,1,,,,,,\n\n\r\nR01,,,,b,,,2,,,,,\"two\nlines\",\nR01,,,,c,,,3,,,,,,");
+    let text =
+        format!("\u{feff}{HEADING}\r\nR01,,,,a,,,1,,,,,,\n\n\r\nR01,,,,b,,,2,,,,,\"two\nlines\",\nR01,,,,c,,,3,,,,,,");
     let (read, sources) = read(text.as_bytes());
     assert!(read.diagnostics.is_empty(), "{:?}", read.diagnostics);
     let record = read.value.unwrap();
@@ -109,7 +110,8 @@ fn separator_and_decimal_mark_are_followed_when_declared_and_never_guessed() {
 #[test]
 fn columns_unknown_missing_and_double_are_told_and_any_order_will_do() {
     let (read, _) = read(b"time,by,Value,reading,run,remark,value\n2026-09-14 09:00:00,AB,1,a,R01,x,2\n");
-    let told: Vec<(Code, &str)> = read.diagnostics.iter().map(|finding| (finding.code, finding.message.as_str())).collect();
+    let told: Vec<(Code, &str)> =
+        read.diagnostics.iter().map(|finding| (finding.code, finding.message.as_str())).collect();
     assert_eq!(
         told,
         [

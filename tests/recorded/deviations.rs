@@ -29,8 +29,13 @@ fn only(spoil: impl FnOnce(&mut Sheet), code: Code, cell: &str, words: &[&str]) 
     for word in words {
         assert!(text.contains(word), "no `{word}` in:\n{shown}");
     }
-    assert!(finding.places.len() >= 2 || finding.code == Code::UnknownRun || finding.code == Code::Unplanned
-        || matches!(finding.code, Code::WrongSpecimen | Code::WrongFingerprint), "one place only:\n{shown}");
+    assert!(
+        finding.places.len() >= 2
+            || finding.code == Code::UnknownRun
+            || finding.code == Code::Unplanned
+            || matches!(finding.code, Code::WrongSpecimen | Code::WrongFingerprint),
+        "one place only:\n{shown}"
+    );
     finding
 }
 
@@ -159,12 +164,37 @@ fn run_specimen_and_plan_are_compared() {
 
 #[test]
 fn a_value_outside_its_window_comes_with_its_likely_cause() {
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "10.6"), Code::OutOfWindow, "10.6", &["10.6 US gpm is 40.1 L/min", "inside 39.2 to 40.8"]);
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "4.01"), Code::OutOfWindow, "4.01", &["`4.01` for 40.1 L/min", "decimal mark slipped"]);
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "400.1"), Code::OutOfWindow, "400.1", &["for 40.1 L/min", "written twice"]);
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "04.1"), Code::OutOfWindow, "04.1", &["for 40.1 L/min", "exchanged"]);
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "10.6"),
+        Code::OutOfWindow,
+        "10.6",
+        &["10.6 US gpm is 40.1 L/min", "inside 39.2 to 40.8"],
+    );
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "4.01"),
+        Code::OutOfWindow,
+        "4.01",
+        &["`4.01` for 40.1 L/min", "decimal mark slipped"],
+    );
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "400.1"),
+        Code::OutOfWindow,
+        "400.1",
+        &["for 40.1 L/min", "written twice"],
+    );
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "04.1"),
+        Code::OutOfWindow,
+        "04.1",
+        &["for 40.1 L/min", "exchanged"],
+    );
     only(|sheet| _ = sheet.set(FLOW, Column::Value, "44.4"), Code::OutOfWindow, "44.4", &["by 3.60 L/min"]);
-    only(|sheet| _ = sheet.set("rising/40-l-min/temperature", Column::Value, "104.2"), Code::BeyondLimit, "104.2", &["104.2 °F is 40.1 °C"]);
+    only(
+        |sheet| _ = sheet.set("rising/40-l-min/temperature", Column::Value, "104.2"),
+        Code::BeyondLimit,
+        "104.2",
+        &["104.2 °F is 40.1 °C"],
+    );
 }
 
 #[test]
@@ -195,24 +225,50 @@ fn spoilt_psi(seed: u64) -> String {
 
 #[test]
 fn limits_and_impossible_values_are_critical() {
-    let finding = only(|sheet| _ = sheet.set("rising/40-l-min/temperature", Column::Value, "66.1"), Code::BeyondLimit, "66.1", &["65"]);
+    let finding = only(
+        |sheet| _ = sheet.set("rising/40-l-min/temperature", Column::Value, "66.1"),
+        Code::BeyondLimit,
+        "66.1",
+        &["65"],
+    );
     assert_eq!(finding.severity, Severity::Critical);
-    let finding = only(|sheet| _ = sheet.set(DP, Column::Value, "-18.0"), Code::Impossible, "-18.0", &["zero that moved"]);
+    let finding =
+        only(|sheet| _ = sheet.set(DP, Column::Value, "-18.0"), Code::Impossible, "-18.0", &["zero that moved"]);
     assert_eq!(finding.severity, Severity::Critical);
 }
 
 #[test]
 fn what_is_not_a_number_is_kept_and_asked_about() {
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "about forty"), Code::NotANumber, "about forty", &["Words belong in the note"]);
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "4O.1"), Code::NotANumber, "4O.1", &["for 40.1 L/min", "a letter stands for a digit"]);
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "40,1"), Code::NotANumber, "\"40,1\"", &["for 40.1 L/min", "comma"]);
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "about forty"),
+        Code::NotANumber,
+        "about forty",
+        &["Words belong in the note"],
+    );
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "4O.1"),
+        Code::NotANumber,
+        "4O.1",
+        &["for 40.1 L/min", "a letter stands for a digit"],
+    );
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "40,1"),
+        Code::NotANumber,
+        "\"40,1\"",
+        &["for 40.1 L/min", "comma"],
+    );
     only(|sheet| _ = sheet.set(FLOW, Column::Value, "40.1 L/min"), Code::WrongUnit, "40.1 L/min", &["cell of its own"]);
     only(|sheet| _ = sheet.set(FLOW, Column::Value, ">40"), Code::NotANumber, ">40", &["a bound only"]);
 }
 
 #[test]
 fn digits_that_the_instrument_does_not_show_are_noticed() {
-    only(|sheet| _ = sheet.set(FLOW, Column::Value, "40.13"), Code::FinerThanInstrument, "40.13", &["steps of 0.1 L/min"]);
+    only(
+        |sheet| _ = sheet.set(FLOW, Column::Value, "40.13"),
+        Code::FinerThanInstrument,
+        "40.13",
+        &["steps of 0.1 L/min"],
+    );
     only(|sheet| _ = sheet.set("zero-dp-gauge", Column::Value, "0.05"), Code::FinerThanInstrument, "0.05", &[]);
 }
 
@@ -234,7 +290,12 @@ fn another_instrument_and_an_expired_one_are_noticed() {
     let codes: Vec<_> = findings.iter().map(|finding| finding.code).collect();
     assert_eq!(codes, [Code::WrongInstrument, Code::CalibrationExpired], "{}", bench.shown(&findings));
     only(|sheet| _ = sheet.set(DP, Column::Instrument, "dp-gauje"), Code::WrongInstrument, "dp-gauje", &["`dp-gauge`"]);
-    only(|sheet| _ = sheet.set(DP, Column::Instrument, "turbine"), Code::WrongInstrument, "turbine", &["measures flow"]);
+    only(
+        |sheet| _ = sheet.set(DP, Column::Instrument, "turbine"),
+        Code::WrongInstrument,
+        "turbine",
+        &["measures flow"],
+    );
 }
 
 #[test]
@@ -248,14 +309,24 @@ fn steps_out_of_order_and_a_clock_that_slipped_are_told_apart() {
         let time = hour(sheet.get(DP, Column::Time), -3600);
         sheet.set(DP, Column::Time, &time);
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::ClockBackwards], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::ClockBackwards],
+        "{}",
+        bench.shown(&findings)
+    );
     assert!(findings[0].help.as_ref().unwrap().contains("an hour later"), "{}", bench.shown(&findings));
     // The spot of a later step was visited first: its time lies well before, and no single slip explains it.
     let (bench, findings) = spoilt(11, |sheet| {
         let time = hour(sheet.get("rising/20-l-min/dp", Column::Time), 7);
         sheet.set("falling/20-l-min/dp", Column::Time, &time);
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::OutOfOrder], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::OutOfOrder],
+        "{}",
+        bench.shown(&findings)
+    );
 }
 
 #[test]
@@ -273,13 +344,23 @@ fn a_wait_cut_short_and_one_drawn_out_are_noticed() {
         let at = sheet.at("batch-3/hold-flow");
         shift(sheet, at, -90);
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::DwellTooShort], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::DwellTooShort],
+        "{}",
+        bench.shown(&findings)
+    );
     assert!(findings[0].message.contains("asks for 3 min 50 s"), "{}", bench.shown(&findings));
     let (bench, findings) = spoilt(11, |sheet| {
         let at = sheet.at("batch-3/hold-flow");
         shift(sheet, at, 1800);
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::DwellTooLong], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::DwellTooLong],
+        "{}",
+        bench.shown(&findings)
+    );
 }
 
 #[test]
@@ -293,7 +374,12 @@ fn a_loop_that_stopped_early_needs_a_reason() {
         sheet.set(&format!("batch-{before}/dp"), Column::Note, note);
     };
     let (bench, findings) = spoilt(11, |sheet| cut(sheet, ""));
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::StoppedEarly], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::StoppedEarly],
+        "{}",
+        bench.shown(&findings)
+    );
     assert!(findings[0].message.contains("of 70.00 kPa"), "{}", bench.shown(&findings));
     let (bench, findings) = spoilt(11, |sheet| cut(sheet, "pump failed"));
     assert!(findings.is_empty(), "{}", bench.shown(&findings));
@@ -304,7 +390,8 @@ fn rounds_after_the_terminal_one_are_noticed() {
     let (bench, findings) = spoilt(11, |sheet| {
         let last = sheet.last_round();
         for at in round_of(sheet, last) {
-            let path = sheet.rows[at][Column::Reading.index()].replace(&format!("batch-{last}/"), &format!("batch-{}/", last + 1));
+            let path = sheet.rows[at][Column::Reading.index()]
+                .replace(&format!("batch-{last}/"), &format!("batch-{}/", last + 1));
             let into = sheet.rows.iter().position(|row| row[Column::Reading.index()] == path).unwrap();
             for column in [Column::Value, Column::Time, Column::By] {
                 let mut text = sheet.rows[at][column.index()].clone();
@@ -334,14 +421,29 @@ fn an_overshoot_beyond_the_allowed_is_noticed() {
         let clean: f64 = sheet.get("sweep/clean-dp", Column::Value).parse().unwrap();
         sheet.set(&format!("batch-{last}/dp"), Column::Value, &format!("{:.1}", clean + 70.0 * 1.3));
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::PastTerminal], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::PastTerminal],
+        "{}",
+        bench.shown(&findings)
+    );
     assert!(findings[0].message.contains("30 % above 70.00 kPa"), "{}", bench.shown(&findings));
 }
 
 #[test]
 fn doses_are_counted_and_weighed() {
-    only(|sheet| _ = sheet.set("batch-3/dose", Column::Value, "1.020"), Code::DoseOutOfWindow, "1.020", &["by 0.010 g"]);
-    only(|sheet| _ = sheet.set("batch-3/dose", Column::Value, "10.02"), Code::DoseOutOfWindow, "10.02", &["for 1.002 g"]);
+    only(
+        |sheet| _ = sheet.set("batch-3/dose", Column::Value, "1.020"),
+        Code::DoseOutOfWindow,
+        "1.020",
+        &["by 0.010 g"],
+    );
+    only(
+        |sheet| _ = sheet.set("batch-3/dose", Column::Value, "10.02"),
+        Code::DoseOutOfWindow,
+        "10.02",
+        &["for 1.002 g"],
+    );
     only(
         |sheet| {
             let at = sheet.at("batch-3/dose");
@@ -358,7 +460,7 @@ fn doses_are_counted_and_weighed() {
             sheet.rows.insert(at + 1, row);
         },
         Code::DoseRepeated,
-        &bench().conforming("R01", 11).get("batch-3/dose", Column::Value).to_owned(),
+        &bench().conforming("R01", 11).get("batch-3/dose", Column::Value),
         &["given twice"],
     );
 }
@@ -366,9 +468,24 @@ fn doses_are_counted_and_weighed() {
 #[test]
 fn bottles_and_choices_are_compared_with_what_was_offered() {
     let label = bench().conforming("R01", 11).get("batch-4/down", Column::Value).to_owned();
-    only(|sheet| _ = sheet.set("batch-1/down", Column::Value, &label), Code::WrongBottle, &label, &["is the label of step"]);
-    only(|sheet| _ = sheet.set("batch-1/down", Column::Value, "R01-07-A"), Code::WrongBottle, "R01-07-A", &["check character"]);
-    only(|sheet| _ = sheet.set("sweep/leak", Column::Value, "weping"), Code::NotAChoice, "weping", &["If it is `weeping`"]);
+    only(
+        |sheet| _ = sheet.set("batch-1/down", Column::Value, &label),
+        Code::WrongBottle,
+        &label,
+        &["is the label of step"],
+    );
+    only(
+        |sheet| _ = sheet.set("batch-1/down", Column::Value, "R01-07-A"),
+        Code::WrongBottle,
+        "R01-07-A",
+        &["check character"],
+    );
+    only(
+        |sheet| _ = sheet.set("sweep/leak", Column::Value, "weping"),
+        Code::NotAChoice,
+        "weping",
+        &["If it is `weeping`"],
+    );
     only(|sheet| _ = sheet.set("close/stop-pump", Column::Value, "no"), Code::NotAChoice, "no", &["ND and the reason"]);
 }
 
@@ -380,7 +497,12 @@ fn a_run_in_progress_is_open_and_not_missing() {
             sheet.blank(at);
         }
     });
-    assert_eq!(findings.iter().map(|finding| finding.code).collect::<Vec<_>>(), [Code::NotYetRecorded], "{}", bench.shown(&findings));
+    assert_eq!(
+        findings.iter().map(|finding| finding.code).collect::<Vec<_>>(),
+        [Code::NotYetRecorded],
+        "{}",
+        bench.shown(&findings)
+    );
     assert!(findings[0].message.contains("not yet recorded: steps "), "{}", bench.shown(&findings));
 }
 

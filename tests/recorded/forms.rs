@@ -11,7 +11,8 @@ fn a_form_has_a_row_for_each_reading_in_the_order_of_the_plan() {
     let bench = bench();
     let run = &bench.plan.runs[0];
     let test = bench.plan.test_of(run).unwrap();
-    let wanted: Vec<&str> = test.steps.iter().flat_map(|step| &step.readings).map(|reading| reading.path.as_str()).collect();
+    let wanted: Vec<&str> =
+        test.steps.iter().flat_map(|step| &step.readings).map(|reading| reading.path.as_str()).collect();
     let rows = form::rows(&bench.plan, run);
     assert_eq!(rows.iter().map(|row| row.text(Column::Reading)).collect::<Vec<_>>(), wanted);
     for row in &rows {
@@ -22,7 +23,10 @@ fn a_form_has_a_row_for_each_reading_in_the_order_of_the_plan() {
         }
     }
     let flow = rows.iter().find(|row| row.text(Column::Reading).ends_with("rising/40-l-min/set-flow")).unwrap();
-    assert_eq!((flow.text(Column::Window), flow.text(Column::Unit), flow.text(Column::Instrument)), ("39.2 to 40.8", "L/min", "turbine"));
+    assert_eq!(
+        (flow.text(Column::Window), flow.text(Column::Unit), flow.text(Column::Instrument)),
+        ("39.2 to 40.8", "L/min", "turbine")
+    );
     let bottle = rows.iter().find(|row| row.text(Column::Reading).ends_with("batch-1/down")).unwrap();
     assert!(is_label(bottle.text(Column::Window)), "{}", bottle.text(Column::Window));
 }
@@ -62,7 +66,14 @@ fn a_filled_workbook_keeps_what_was_typed_and_names_its_cells() {
     sheet.write(3, at(Column::Reading), "a/b").unwrap();
     sheet.write(3, at(Column::Value), 40.1).unwrap();
     let time = rust_xlsxwriter::ExcelDateTime::parse_from_str("2026-09-14T09:12:40").unwrap();
-    sheet.write_with_format(3, at(Column::Time), &time, &rust_xlsxwriter::Format::new().set_num_format("yyyy-mm-dd hh:mm:ss")).unwrap();
+    sheet
+        .write_with_format(
+            3,
+            at(Column::Time),
+            &time,
+            &rust_xlsxwriter::Format::new().set_num_format("yyyy-mm-dd hh:mm:ss"),
+        )
+        .unwrap();
     sheet.write(4, at(Column::Run), "R01").unwrap();
     sheet.write(4, at(Column::Value), rust_xlsxwriter::Formula::new("=H4*2").set_result("80.2")).unwrap();
     let mut sources = Sources::new();
@@ -101,7 +112,9 @@ fn times_are_read_only_where_the_day_cannot_be_taken_for_the_month() {
     let time = Instant::parse("2026-09-14 09:12:40").unwrap();
     assert_eq!((time.text().as_str(), time.grain), ("2026-09-14 09:12:40", 1));
     assert_eq!(Instant::parse("2026-09-14T9:12").unwrap().grain, 60);
-    for text in ["14.09.2026 09:12", "09/14/2026 09:12", "2026-02-30 09:12", "2026-09-14", "2026-09-14 24:00", "09:12", ""] {
+    for text in
+        ["14.09.2026 09:12", "09/14/2026 09:12", "2026-02-30 09:12", "2026-09-14", "2026-09-14 24:00", "09:12", ""]
+    {
         assert_eq!(Instant::parse(text), None, "{text}");
     }
 }

@@ -19,7 +19,13 @@ impl Dice {
 /// What a slip makes of a number: the wrong text, and how a right proposal begins. `None` where it can't be made of it.
 type Slip = fn(&str, &str, &mut Dice) -> Option<(String, String)>;
 
-fn unit(value: &str, planned: &str, read: &str, decimals: usize, convert: impl Fn(f64) -> f64) -> Option<(String, String)> {
+fn unit(
+    value: &str,
+    planned: &str,
+    read: &str,
+    decimals: usize,
+    convert: impl Fn(f64) -> f64,
+) -> Option<(String, String)> {
     let wrong = format!("{:.decimals$}", convert(value.parse().unwrap()));
     Some((wrong.clone(), format!("{wrong} in a {planned} box: {wrong} {read} is ")))
 }
@@ -119,12 +125,16 @@ fn inject(bench: &mut Bench, sheets: &[Sheet], slip: &(&str, &str, Slip), dice: 
     let fits = |row: &&Vec<String>| {
         let (unit, value) = (&row[Column::Unit.index()], &row[Column::Value.index()]);
         let small = value.parse::<f64>().is_ok_and(|value| value.abs() < 2.0 && unit != "g");
-        !unit.is_empty() && !value.is_empty() && (wanted.is_empty() || unit == wanted) && !small
+        !unit.is_empty()
+            && !value.is_empty()
+            && (wanted.is_empty() || unit == wanted)
+            && !small
             && !row[Column::Reading.index()].ends_with("left-in-boat")
     };
     let rows: Vec<&Vec<String>> = sheet.rows.iter().filter(fits).collect();
     let row = rows[dice.below(rows.len())];
-    let (path, right, window) = (&row[Column::Reading.index()], &row[Column::Value.index()], &row[Column::Window.index()]);
+    let (path, right, window) =
+        (&row[Column::Reading.index()], &row[Column::Value.index()], &row[Column::Window.index()]);
     let Some((wrong, starts)) = make(right, &row[Column::Unit.index()], dice) else { return };
     if !is_implausible(window, right, &wrong) {
         return;
@@ -136,7 +146,9 @@ fn inject(bench: &mut Bench, sheets: &[Sheet], slip: &(&str, &str, Slip), dice: 
     let findings = bench.audit(&all);
     score.made += 1;
     let cell = if wrong.contains(',') { format!("\"{wrong}\"") } else { wrong.clone() };
-    let at_cell = findings.iter().find(|finding| bench.cell(finding) == cell && finding.places.iter().any(|place| place.role.contains(path.as_str())));
+    let at_cell = findings.iter().find(|finding| {
+        bench.cell(finding) == cell && finding.places.iter().any(|place| place.role.contains(path.as_str()))
+    });
     let Some(finding) = at_cell else {
         score.wrong.push(format!("{path}: {right} as {wrong}: not found"));
         return;
@@ -151,6 +163,7 @@ fn inject(bench: &mut Bench, sheets: &[Sheet], slip: &(&str, &str, Slip), dice: 
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
 fn the_first_proposed_cause_is_the_true_one() {
     let mut bench = bench();
     let mut dice = Dice(20_260_914);

@@ -29,26 +29,51 @@ pub const LONGEST_CELL: usize = 8_000;
 /// made of it; the findings then say why.
 pub fn file(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<Option<Record>> {
     if bytes.len() > LARGEST_FILE {
-        return unreadable(name, sources, format!("`{name}` has {} bytes, more than the {LARGEST_FILE} that a record may have", bytes.len()), "Split the record by run, one file each; a logger's file is not a record form.");
+        return unreadable(
+            name,
+            sources,
+            format!("`{name}` has {} bytes, more than the {LARGEST_FILE} that a record may have", bytes.len()),
+            "Split the record by run, one file each; a logger's file is not a record form.",
+        );
     }
     if bytes.starts_with(b"PK\x03\x04") {
         return workbook::read(name, bytes, sources);
     }
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
-        return unreadable(name, sources, format!("`{name}` is written in UTF-16"), "Save it again as CSV in UTF-8; spreadsheets call that 'CSV UTF-8'.");
+        return unreadable(
+            name,
+            sources,
+            format!("`{name}` is written in UTF-16"),
+            "Save it again as CSV in UTF-8; spreadsheets call that 'CSV UTF-8'.",
+        );
     }
     if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) {
-        return unreadable(name, sources, format!("`{name}` is a workbook in the old binary format"), "Save it again as XLSX or as CSV in UTF-8.");
+        return unreadable(
+            name,
+            sources,
+            format!("`{name}` is a workbook in the old binary format"),
+            "Save it again as XLSX or as CSV in UTF-8.",
+        );
     }
     let line_of = |offset: usize| bytes.iter().take(offset).filter(|byte| **byte == b'\n').count() + 1;
     if let Some(offset) = bytes.iter().position(|byte| *byte == 0) {
-        return unreadable(name, sources, format!("`{name}` is not text: line {} holds a NUL byte", line_of(offset)), "Save it again as CSV in UTF-8, or bring an earlier copy: the file may be damaged.");
+        return unreadable(
+            name,
+            sources,
+            format!("`{name}` is not text: line {} holds a NUL byte", line_of(offset)),
+            "Save it again as CSV in UTF-8, or bring an earlier copy: the file may be damaged.",
+        );
     }
     match str::from_utf8(bytes) {
         Ok(text) => text::read(name, text.strip_prefix('\u{feff}').unwrap_or(text), sources),
         Err(error) => {
             let line = line_of(error.valid_up_to());
-            unreadable(name, sources, format!("`{name}` is not UTF-8: line {line} holds a character in another encoding"), "Save it again as CSV in UTF-8; spreadsheets call that 'CSV UTF-8'.")
+            unreadable(
+                name,
+                sources,
+                format!("`{name}` is not UTF-8: line {line} holds a character in another encoding"),
+                "Save it again as CSV in UTF-8; spreadsheets call that 'CSV UTF-8'.",
+            )
         }
     }
 }
@@ -56,8 +81,6 @@ pub fn file(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<Option<R
 /// The answer for a file of which nothing can be made.
 fn unreadable(name: &str, sources: &mut Sources, message: String, help: &str) -> Checked<Option<Record>> {
     let source = sources.add(name, "");
-    let finding = Diagnostic::new(Code::CannotRead, message)
-        .at(source, Span::default(), "the record")
-        .help(help);
+    let finding = Diagnostic::new(Code::CannotRead, message).at(source, Span::default(), "the record").help(help);
     Checked::new(None, vec![finding])
 }

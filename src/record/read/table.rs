@@ -49,11 +49,22 @@ impl Table<'_> {
                 continue;
             }
             if self.sheet.is_none() && row.cells.len() != width {
-                let message = format!("line {} of `{}` has {} cells, the heading has {width}", row.line, self.name, row.cells.len());
+                let message = format!(
+                    "line {} of `{}` has {} cells, the heading has {width}",
+                    row.line,
+                    self.name,
+                    row.cells.len()
+                );
                 let help = "A decimal comma or a separator inside a note splits a cell: put the cell in quotation marks, or declare `separator: ;` and `decimal: ,`.";
-                found.push(Diagnostic::new(Code::ShiftedRow, message).at(self.source, row.span, "this row").also(self.source, heading_span, "the heading").help(help));
+                found.push(
+                    Diagnostic::new(Code::ShiftedRow, message)
+                        .at(self.source, row.span, "this row")
+                        .also(self.source, heading_span, "the heading")
+                        .help(help),
+                );
             }
-            let mut cells = vec![Cell { text: String::new(), span: row.span, row: row.line, column: 0 }; Column::ALL.len()];
+            let mut cells =
+                vec![Cell { text: String::new(), span: row.span, row: row.line, column: 0 }; Column::ALL.len()];
             for (cell, column) in row.cells.into_iter().zip(&columns) {
                 if let Some(slot) = column.and_then(|column| cells.get_mut(column.index())) {
                     *slot = cell;
@@ -61,7 +72,14 @@ impl Table<'_> {
             }
             rows.push(Row { cells, span: row.span, line: row.line });
         }
-        Some(Record { name: self.name.to_owned(), source: self.source, sheet: self.sheet, mark: self.mark, heading: heading_span, rows })
+        Some(Record {
+            name: self.name.to_owned(),
+            source: self.source,
+            sheet: self.sheet,
+            mark: self.mark,
+            heading: heading_span,
+            rows,
+        })
     }
 
     /// Which column each place of the heading is.
@@ -74,7 +92,11 @@ impl Table<'_> {
             let shown: String = cell.text.trim().chars().take(40).collect();
             if twice {
                 let message = format!("the column `{shown}` of `{}` stands twice; the first is read", self.name);
-                found.push(Diagnostic::new(Code::UnknownColumn, message).at(self.source, cell.span, "the second").severity(Severity::Major));
+                found.push(
+                    Diagnostic::new(Code::UnknownColumn, message)
+                        .at(self.source, cell.span, "the second")
+                        .severity(Severity::Major),
+                );
             } else if column.is_none() && !shown.is_empty() {
                 let nearest = Column::ALL
                     .into_iter()
@@ -83,13 +105,24 @@ impl Table<'_> {
                     Some(known) => format!("If it is the column `{}`, write its heading so.", known.name()),
                     None => "What stands in it is kept and not looked at.".to_owned(),
                 };
-                found.push(Diagnostic::new(Code::UnknownColumn, format!("the column `{shown}` of `{}` is not known", self.name)).at(self.source, cell.span, "this heading").help(help));
+                found.push(
+                    Diagnostic::new(
+                        Code::UnknownColumn,
+                        format!("the column `{shown}` of `{}` is not known", self.name),
+                    )
+                    .at(self.source, cell.span, "this heading")
+                    .help(help),
+                );
             }
         }
         for column in Column::ALL {
             if column.is_required() && !columns.contains(&Some(column)) {
                 let message = format!("`{}` has no column `{}`", self.name, column.name());
-                found.push(Diagnostic::new(Code::MissingColumn, message).at(self.source, heading.span, "the heading").help("Take a fresh form: its headings are the ones that are looked for."));
+                found.push(
+                    Diagnostic::new(Code::MissingColumn, message)
+                        .at(self.source, heading.span, "the heading")
+                        .help("Take a fresh form: its headings are the ones that are looked for."),
+                );
             }
         }
         columns
@@ -97,8 +130,11 @@ impl Table<'_> {
 
     fn no_heading(&self, span: Span, separator: Option<u8>) -> Diagnostic {
         let first = self.rows.first();
-        let joined: String = first.map_or(String::new(), |row| row.cells.iter().map(|cell| cell.text.as_str()).collect::<Vec<_>>().join(","));
-        let with = |other: char| joined.split(other).filter(|cell| Column::from_name(cell.trim_matches('"')).is_some()).count() >= 3;
+        let joined: String = first
+            .map_or(String::new(), |row| row.cells.iter().map(|cell| cell.text.as_str()).collect::<Vec<_>>().join(","));
+        let with = |other: char| {
+            joined.split(other).filter(|cell| Column::from_name(cell.trim_matches('"')).is_some()).count() >= 3
+        };
         let help = if first.is_none() {
             "The file holds no row at all. Take a fresh form."
         } else if separator != Some(b';') && with(';') {

@@ -88,7 +88,11 @@ fn rows(
             Ok(true) => {}
             Ok(false) => break,
             Err(error) => {
-                give_up(Span::at(declared.body + counted), format!("`{name}` is not a table: {error}"), "Save it again as CSV.");
+                give_up(
+                    Span::at(declared.body + counted),
+                    format!("`{name}` is not a table: {error}"),
+                    "Save it again as CSV.",
+                );
                 return None;
             }
         }
@@ -105,21 +109,37 @@ fn rows(
         let located = locate(raw, declared.separator);
         if let Some(quote) = located.open {
             let place = Span::new(offset + quote, offset + quote + 1);
-            give_up(place, format!("a quotation mark in line {line} of `{name}` is never closed"), "Close it, or take it away: everything after it would be one cell.");
+            give_up(
+                place,
+                format!("a quotation mark in line {line} of `{name}` is never closed"),
+                "Close it, or take it away: everything after it would be one cell.",
+            );
             return None;
         }
         if record.len() > MOST_COLUMNS {
             let place = Span::new(offset, offset + raw.len().min(80));
-            give_up(place, format!("line {line} of `{name}` has {} cells; a record form has at most {MOST_COLUMNS}", record.len()), "This is not a record form, or its line ends are lost. Take a fresh form.");
+            give_up(
+                place,
+                format!("line {line} of `{name}` has {} cells; a record form has at most {MOST_COLUMNS}", record.len()),
+                "This is not a record form, or its line ends are lost. Take a fresh form.",
+            );
             return None;
         }
         if let Some(at) = record.iter().position(|cell| cell.len() > LONGEST_CELL) {
             let place = located.cells.get(at).map_or(whole, |(from, _)| Span::new(offset + from, offset + from + 40));
-            give_up(place, format!("a cell in line {line} of `{name}` holds more than {LONGEST_CELL} bytes"), "This is not a record form, or a quotation mark is missing. Take a fresh form.");
+            give_up(
+                place,
+                format!("a cell in line {line} of `{name}` holds more than {LONGEST_CELL} bytes"),
+                "This is not a record form, or a quotation mark is missing. Take a fresh form.",
+            );
             return None;
         }
         if rows.len() >= MOST_ROWS {
-            give_up(whole, format!("`{name}` has more than {MOST_ROWS} rows"), "A logger's file is not a record form. Split the record by run.");
+            give_up(
+                whole,
+                format!("`{name}` has more than {MOST_ROWS} rows"),
+                "A logger's file is not a record form. Split the record by run.",
+            );
             return None;
         }
         let agree = located.cells.len() == record.len();

@@ -20,15 +20,25 @@ pub(super) fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<O
     let damaged = "Bring an earlier copy, or open it in a spreadsheet and save it again as XLSX.";
     match unpacked_size(bytes) {
         Some(size) if size > MOST_UNPACKED => {
-            let message = format!("`{name}` would unpack to {size} bytes, more than the {MOST_UNPACKED} that a record may have");
+            let message =
+                format!("`{name}` would unpack to {size} bytes, more than the {MOST_UNPACKED} that a record may have");
             return unreadable(name, sources, message, "This is not a record form. Take a fresh one.");
         }
         Some(_) => {}
-        None => return unreadable(name, sources, format!("`{name}` is a damaged workbook: its directory is missing or cut off"), damaged),
+        None => {
+            return unreadable(
+                name,
+                sources,
+                format!("`{name}` is a damaged workbook: its directory is missing or cut off"),
+                damaged,
+            );
+        }
     }
     let mut workbook: Xlsx<_> = match Xlsx::new(Cursor::new(bytes)) {
         Ok(workbook) => workbook,
-        Err(error) => return unreadable(name, sources, format!("`{name}` is not a workbook that can be read: {error}"), damaged),
+        Err(error) => {
+            return unreadable(name, sources, format!("`{name}` is not a workbook that can be read: {error}"), damaged);
+        }
     };
     let mut first_problem = None;
     for sheet in workbook.sheet_names() {
@@ -137,7 +147,11 @@ fn build(name: &str, sheet: String, cells: Vec<Raw>, sources: &mut Sources) -> C
         let others = formulas.len() - 1;
         let more = if others > 0 { format!(" and {others} more") } else { String::new() };
         let message = format!("cell {cell}{more} of `{name}` holds a formula; its last result is read");
-        found.push(Diagnostic::new(Code::FormulaCell, message).at(source, *span, "a formula").help("Type what was read at the bench. A formula changes when another cell does."));
+        found.push(
+            Diagnostic::new(Code::FormulaCell, message)
+                .at(source, *span, "a formula")
+                .help("Type what was read at the bench. A formula changes when another cell does."),
+        );
     }
     for row in &mut rows {
         if row.cells.iter().skip(width).all(|cell| cell.text.trim().is_empty()) {
