@@ -1,18 +1,21 @@
 //! Loopleaf: a declarative language for an independent liquid-filter bench, its checker and its runner.
 //!
-//! The folders stand in the order in which data meets them:
+//! The folders stand in the order in which data meets them. A test reads the imports and holds them against the last column;
+//! `source`, `diagnostic` and `quantity` are open to every later stage.
 //!
-//! | folder | in → out |
-//! |---|---|
-//! | [`source`] | files → text, spans |
-//! | [`diagnostic`] | codes, places, help; renderers |
-//! | [`quantity`] | dimensions, units, scales |
-//! | [`trade`] | the physics and statistics of the trade |
-//! | [`syntax`] | text → tree; tree → text |
-//! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
-//! | [`record`] | plan → blank form; file → record |
-//! | [`rehearsal`] | plan → what a run would be like |
-//! | [`audit`] | plan + record → findings |
+//! | folder | in → out | may know |
+//! |---|---|---|
+//! | [`source`] | files → text, spans | – |
+//! | [`diagnostic`] | codes, places, help; renderers for people, plain text, JSON | source |
+//! | [`quantity`] | dimensions, units, scales, windows | – |
+//! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
+//! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
+//! | [`rehearsal`] | plan → predicted readings | plan, trade, record |
+//! | [`worksheet`] | plan → view → pages | plan, record (labels) |
+//! | [`record`] | plan ↔ record: blank forms, readers | plan |
+//! | [`audit`] | plan + record → findings | plan, record, trade |
+//! | [`cli`] | a thin shell | everything; nothing knows it |
 
 pub mod source;
 
@@ -26,9 +29,11 @@ pub mod syntax;
 
 pub mod plan;
 
-pub mod record;
-
 pub mod rehearsal;
+
+pub mod worksheet;
+
+pub mod record;
 
 pub mod audit;
 
