@@ -3,9 +3,14 @@
 
 mod diagnostic;
 
+mod errors;
+
 mod properties;
+
 mod published;
 
 mod quantity;
 
 mod recorded;
+
+mod worksheet;
