@@ -1,3 +1,40 @@
-//! Loopleaf.
+//! Loopleaf: a declarative language for an independent liquid-filter bench, its checker and its runner.
+//!
+//! The folders stand in the order in which data meets them. A test reads the imports and holds them against the last column;
+//! `source`, `diagnostic` and `quantity` are open to every later stage.
+//!
+//! | folder | in → out | may know |
+//! |---|---|---|
+//! | [`source`] | files → text, spans | – |
+//! | [`diagnostic`] | codes, places, help; renderers for people, plain text, JSON | source |
+//! | [`quantity`] | dimensions, units, scales, windows | – |
+//! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
+//! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
+//! | [`rehearsal`] | plan → predicted readings | plan, trade, record |
+//! | [`worksheet`] | plan → view → pages | plan, record (labels) |
+//! | [`record`] | plan ↔ record: blank forms, readers | plan |
+//! | [`audit`] | plan + record → findings | plan, record, trade |
+//! | [`cli`] | a thin shell | everything; nothing knows it |
+
+pub mod source;
+
+pub mod diagnostic;
+
 pub mod quantity;
+
 pub mod trade;
+
+pub mod syntax;
+
+pub mod plan;
+
+pub mod rehearsal;
+
+pub mod worksheet;
+
+pub mod record;
+
+pub mod audit;
+
+pub mod cli;

@@ -1,4 +1,13 @@
 //! One binary for all tests.
+#![expect(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail by panicking, as tests do")]
+
+mod diagnostic;
 
 mod properties;
+
 mod published;
+
+mod quantity;
+
+mod recorded;
+

@@ -1,0 +1,55 @@
+//! `loopleaf check`
+
+use std::path::Path;
+
+use super::disk::{Disk, entry};
+use super::session::Session;
+use super::{Exit, args};
+use crate::diagnostic::{Checked, render};
+use crate::plan::{self, Planned};
+use crate::source::Sources;
+
+pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Exit, String> {
+    let mut worst = Exit::Fine;
+    for path in &options.paths {
+        let mut sources = Sources::new();
+        let checked = read(path, &mut sources)?;
+        let findings = &checked.diagnostics;
+        if options.json {
+            session.say(&render::json(findings, &sources)).map_err(|e| e.to_string())?;
+        } else {
+            session.findings(findings, &sources).map_err(|e| e.to_string())?;
+            session.say(&verdict(path, &checked)).map_err(|e| e.to_string())?;
+        }
+        worst = worst.max(Exit::of(findings));
+    }
+    Ok(worst)
+}
+
+/// Loads, binds and checks what a path means.
+pub(crate) fn read(path: &Path, sources: &mut Sources) -> Result<Checked<Planned>, String> {
+    let entry = entry(path)?;
+    let shown = entry.to_string_lossy();
+    if !entry.is_file() {
+        return Err(format!("there is no file `{shown}`"));
+    }
+    let loaded = plan::load(&shown, &Disk, sources);
+    let bound = plan::bind(&loaded.value);
+    let mut diagnostics = loaded.diagnostics;
+    diagnostics.extend(bound.diagnostics);
+    Ok(Checked { value: bound.value, diagnostics })
+}
+
+fn verdict(path: &Path, checked: &Checked<Planned>) -> String {
+    let what = match checked.value.plans.as_slice() {
+        [] => format!("{} protocols", checked.value.protocols),
+        plans => plans
+            .iter()
+            .map(|p| {
+                format!("campaign `{}`, {} runs, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
+            })
+            .collect::<Vec<_>>()
+            .join("; "),
+    };
+    format!("{}: {what}: {}", path.display(), render::summary(&checked.diagnostics))
+}

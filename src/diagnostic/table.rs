@@ -1,0 +1,383 @@
+//! The table of all codes: variant, identifier, severity, title in plain words, why it matters.
+//!
+//! An identifier is never used again for something else. Add a line at the end of its family.
+
+use super::code::codes;
+
+codes! {
+    // L1xx. The writing: characters, words, statements, blocks.
+    NotText "L101" Error
+        "The file is not text"
+        "A file that is not plain text in UTF-8 can't be read aloud, compared or kept for an auditor.";
+    TooLarge "L102" Error
+        "The file is too large"
+        "A protocol is a few pages. A file this size is something else, a log or an export, under the wrong name.";
+    UnclosedText "L103" Error
+        "A quoted text has no closing quotation mark"
+        "Without its end, everything after it on the line would be taken for text.";
+    UnclosedBlock "L104" Error
+        "A block is not closed"
+        "Without the closing brace it isn't clear which steps belong to the block, and steps would run in the wrong place.";
+    StrayClose "L105" Error
+        "A closing brace closes nothing"
+        "A brace too many ends a block early, and the steps after it would fall outside.";
+    NestedTooDeep "L106" Error
+        "Blocks are nested too deep"
+        "Nobody can follow more than forty blocks inside each other at the bench.";
+    StrayCharacter "L107" Error
+        "A character has no meaning here"
+        "What can't be read can't be carried out.";
+    UnclosedList "L108" Error
+        "A list is not closed"
+        "Without the closing bracket it isn't clear which values belong to the list.";
+    CommaNumber "L109" Error
+        "A number is written with a comma"
+        "A comma separates values. 1,250 is one thousand two hundred and fifty to one reader and one and a quarter to another.";
+    BareDecimalPoint "L110" Error
+        "A number begins or ends with its decimal point"
+        "A point alone is easily overlooked on an oily sheet: .5 becomes 5.";
+    UnknownStatement "L111" Error
+        "A statement begins with an unknown word"
+        "A step that isn't understood would be left out without anybody noticing.";
+    StatementForm "L112" Error
+        "A statement does not have its form"
+        "The words are known but not their order, so the step could be taken in two ways.";
+    NotAllowedHere "L113" Error
+        "A statement belongs in another block"
+        "Where a statement stands decides when it holds. Here it would never be looked at.";
+    MissingBlock "L114" Error
+        "A statement needs a block"
+        "Without the block it isn't said what is to be done.";
+    UnexpectedBlock "L115" Error
+        "A statement takes no block"
+        "The steps inside would never be carried out.";
+    MissingStatement "L116" Error
+        "A block lacks a statement that it needs"
+        "What isn't written would be decided at the bench, differently each time.";
+    RepeatedStatement "L117" Error
+        "A statement stands twice where only one can hold"
+        "Two values for the same thing leave it to the reader which one counts.";
+    BadDate "L118" Error
+        "A date is not a date"
+        "A calibration or a run with a date that doesn't exist can't be traced.";
+
+    // L2xx. Quantities: units, kinds, scales, tolerances.
+    NoUnit "L201" Error
+        "A number has no unit"
+        "A number without its unit is read in the unit that the reader is used to.";
+    UnknownUnit "L202" Error
+        "A unit is not known"
+        "A quantity in an unknown unit can't be converted, compared or set on an instrument.";
+    WrongKind "L203" Error
+        "A quantity is of the wrong kind"
+        "A value of another kind can't be set here, whatever its number.";
+    WhichGallon "L204" Error
+        "A gallon, quart or pint does not say which"
+        "An imperial gallon is a fifth larger than a US gallon: a flow set in the wrong one is 20 % off.";
+    WhichPressure "L205" Error
+        "A pressure does not say what it is measured against"
+        "Gauge and absolute differ by one atmosphere, about 101 kPa, which is more than the rise of many a filter.";
+    WrongPressureReference "L206" Error
+        "A pressure is measured against the wrong reference"
+        "A differential pressure is the difference of two ports; a gauge or absolute pressure is one port against the room or a vacuum.";
+    WhichSize "L207" Error
+        "A particle size does not say on which calibration"
+        "5 µm on the old ACFTD scale is 6.4 µm(c): counts at one can't be compared with counts at the other.";
+    PerWhatVolume "L208" Error
+        "A particle count does not say per which volume"
+        "Laboratories report per mL and per 100 mL; taking one for the other is a factor of a hundred, six to seven ISO 4406 codes.";
+    PointAsDifference "L209" Error
+        "A temperature is given where a difference is expected, or the other way round"
+        "20 °F as a temperature is -7 °C, as a difference it is 11 °C.";
+    PointsAdded "L210" Error
+        "Two temperatures are added"
+        "40 °C plus 5 °C is 45 °C only if the second is a difference.";
+    KindsMixed "L211" Error
+        "Quantities of different kinds are added or compared"
+        "A sum of unlike kinds has no meaning at the bench.";
+    NoTolerance "L212" Error
+        "A controlled quantity has no tolerance"
+        "Without a window nobody can say whether the set-point was held, neither at the bench nor in the audit.";
+    WindowInsideOut "L213" Error
+        "A window has its lower end above its upper end"
+        "No reading could ever be inside.";
+    OutsideRange "L214" Error
+        "A parameter is outside its allowed range"
+        "The method was written and checked for the range only.";
+    DivideByZero "L215" Error
+        "A quantity is divided by zero"
+        "The result has no value that could be set.";
+    NotWhole "L216" Error
+        "A number must be whole"
+        "There is no such thing as half a batch or half a bottle.";
+    TooManyUnits "L217" Warning
+        "The same quantity is written in two units"
+        "Two units for one quantity on a sheet are an invitation to set the one with the number of the other.";
+    NeedsDensity "L218" Error
+        "A dynamic viscosity stands where a kinematic one is expected"
+        "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";
+
+    // L3xx. Names.
+    UnknownName "L301" Error
+        "A name is not known"
+        "A step that names something undescribed can't be carried out as meant.";
+    WrongSort "L302" Error
+        "A name stands for another sort of thing"
+        "A fluid can't measure and an instrument can't be pumped.";
+    DuplicateName "L303" Error
+        "Two things have the same name"
+        "At the bench nobody could tell which of the two a step means.";
+    LookAlikeNames "L304" Warning
+        "Two names look almost alike"
+        "Names that differ by one character are mixed up on a worksheet.";
+    UseCycle "L305" Error
+        "Files use each other in a circle"
+        "Neither could be read before the other.";
+    UseNotFound "L306" Error
+        "A file that is used can't be found"
+        "What the file describes is missing from the protocol.";
+    UnusedName "L307" Note
+        "A name is never used"
+        "Either it is left over or a step names something else by mistake.";
+    UnknownParameter "L308" Error
+        "A parameter is not known"
+        "A value bound to a parameter that doesn't exist would silently change nothing.";
+    UnboundParameter "L309" Error
+        "A parameter has no value"
+        "The steps that depend on it can't be worked out.";
+    WrongParameterType "L310" Error
+        "A parameter is given a value of the wrong kind"
+        "The steps that depend on it would be set to something else.";
+    UnknownRoute "L311" Error
+        "A route is not known"
+        "Without the route it isn't known which valves are open.";
+    UnknownReading "L312" Error
+        "A reading is not known"
+        "A condition on a reading that nobody takes would never come true.";
+    UnknownCode "L313" Error
+        "A waiver names a code that does not exist"
+        "The finding that was meant would still stand.";
+    UselessWaiver "L314" Warning
+        "A waiver waives nothing"
+        "Left over, it would hide the next finding of its kind.";
+    WaiverOfSafety "L315" Error
+        "A safety finding can't be waived"
+        "A written reason doesn't keep anybody from being burnt.";
+
+    // L4xx. The plan and the state of the bench.
+    NoCap "L401" Error
+        "A repeat has no cap"
+        "A condition that never comes true would keep the bench running for ever.";
+    PlanTooLong "L402" Error
+        "The plan has more than 100000 steps"
+        "Nobody can run it; a number is probably wrong.";
+    EmptyBlock "L403" Warning
+        "A block is empty"
+        "Nothing would be done where something was announced.";
+    NoSteps "L404" Error
+        "A protocol has no steps"
+        "There is nothing to run, to record or to audit.";
+    TwoPointsNeeded "L405" Error
+        "A viscosity is known at one temperature only"
+        "How fast an oil thins with temperature can't be told from one point.";
+    ViscosityNotFalling "L406" Error
+        "A viscosity does not fall with temperature"
+        "Every oil gets thinner when it gets warmer; two values are swapped or one is mistyped.";
+    TargetOutOfReach "L407" Error
+        "A viscosity can't be reached"
+        "The fluid has this viscosity only at a temperature that the rig or the fluid doesn't allow.";
+    FarFromMeasured "L408" Warning
+        "A viscosity is taken far from where it was measured"
+        "A curve through two points drifts outside them; more than 20 K away it is a guess.";
+    ViscosityOutsideDomain "L409" Error
+        "A viscosity is outside the domain of its equation"
+        "The equation has no meaning there and would still give a number.";
+    NoFluid "L410" Error
+        "A stage has no fluid"
+        "Without the fluid neither temperature nor viscosity nor safety can be worked out.";
+    NoInstrumentMeasures "L411" Error
+        "An instrument does not measure this"
+        "A reading with the wrong instrument is a number without meaning.";
+    OutsideInstrumentRange "L412" Error
+        "A reading is outside the range of its instrument"
+        "The instrument would stand at its stop, or be damaged.";
+    BelowReadableRange "L413" Warning
+        "A reading is in the lowest fifth of its instrument"
+        "An accuracy in per cent of span is five times as large there in per cent of reading.";
+    WindowFinerThanInstrument "L414" Warning
+        "A window is finer than its instrument"
+        "Whether the value was inside can't be told with this instrument.";
+    CalibrationEnds "L415" Error
+        "A calibration ends before the run"
+        "A reading with an expired instrument can't be defended.";
+    ReliefAboveRating "L416" Error
+        "A relief valve opens above the rating of a part"
+        "The part would burst before the valve opens.";
+    FlashMargin "L417" Error
+        "A temperature comes too close to the flash point"
+        "Above it the vapour over the oil can be lit by a spark or a heater.";
+    AboveLimit "L418" Error
+        "A set-point is above a limit"
+        "The limit was written to protect people or the rig.";
+    SolventBeforeHeat "L419" Error
+        "Heat follows solvent without draining and drying"
+        "Solvent left in a heated loop boils off and can be lit.";
+    DoseNotWeighable "L420" Warning
+        "A dose can't be weighed well enough"
+        "The balance's resolution is a large part of the dose's tolerance.";
+    SampleNeverDrawn "L421" Error
+        "A sample would never be drawn"
+        "It is asked for after a batch beyond the cap.";
+    SpecimenUnknown "L422" Error
+        "A specimen is not known"
+        "A run without a described specimen can't be traced to what was bought.";
+    OrderIncomplete "L423" Error
+        "The order of runs leaves some out or names some twice"
+        "A run left out is noticed only when the bench is dismantled.";
+    HouseRule "L424" Warning
+        "A house rule is not met"
+        "The laboratory has written this rule for its own bench.";
+    DirtyBeforeClean "L425" Error
+        "A clean test comes after dust"
+        "Dust left in the loop loads the next filter before its test begins.";
+    SilicaWithoutCaution "L426" Error
+        "Silica dust is handled without its caution"
+        "Test dust is mostly quartz, and its finest part reaches the lung: silicosis and cancer.";
+    BottleTooSmall "L427" Warning
+        "A bottle is too small for its tests"
+        "The laboratory would have to choose which test to leave out.";
+    TerminalBeyondBypass "L428" Warning
+        "The terminal pressure is above the by-pass valve's opening"
+        "From there on part of the oil goes round the medium, and the dust isn't captured.";
+    BatchSumMismatch "L429" Error
+        "The batches do not add up"
+        "The dust in the account and the dust in the loop would differ.";
+    NoReplicates "L430" Warning
+        "There is only one specimen of a kind"
+        "From one specimen nobody can tell a better filter from a better day.";
+
+    // A1xx. The record against the plan.
+    Missing "A101" Major
+        "A reading or step is missing"
+        "What wasn't written down can't be used, and can't be shown to have been done.";
+    Unplanned "A102" Minor
+        "A row is not in the plan"
+        "Something was done that nobody asked for; it may have changed what came after.";
+    OutOfWindow "A103" Major
+        "A value is outside its window"
+        "The condition under which the result holds was not kept.";
+    OutOfOrder "A104" Major
+        "Steps were done in another order"
+        "What a step finds depends on what was done before it.";
+    WrongUnit "A105" Major
+        "A value is in another unit than planned"
+        "A number in another unit is wrong even when it looks right.";
+    WrongInstrument "A106" Major
+        "A value was read with another instrument"
+        "Its range, resolution and calibration are not those that were checked.";
+    NotANumber "A107" Major
+        "A cell is not a number"
+        "What can't be read can't be used.";
+    WrongFingerprint "A108" Critical
+        "The record belongs to another plan"
+        "The form was printed from another version; windows and steps may differ.";
+    DwellTooShort "A109" Major
+        "A wait was cut short"
+        "What had to settle or to disperse may not have.";
+    StoppedEarly "A110" Major
+        "A run ended before its condition was met"
+        "The result would be a lower bound that looks like a value.";
+    PastTerminal "A111" Minor
+        "A run went past its terminal condition"
+        "The last batches belong to no result.";
+    DoseOutOfWindow "A112" Major
+        "A dose is outside its window"
+        "The dust in the account and the dust in the loop differ.";
+    BeyondLimit "A113" Critical
+        "A limit was passed"
+        "The limit was written to protect people or the rig, and the run should have stopped.";
+    SetAsideWithoutReason "A114" Major
+        "A value was set aside without a reason"
+        "A value that disappears without a reason may have been the right one.";
+    RepeatedRow "A115" Major
+        "A row stands twice"
+        "It isn't clear which of the two values counts.";
+    UnknownRun "A116" Major
+        "A run is not in the plan"
+        "Its values can't be given to any specimen.";
+    WrongSpecimen "A117" Critical
+        "A run has another specimen than planned"
+        "The values would be reported for a filter that wasn't on the bench.";
+    NoTime "A118" Minor
+        "A row has no time"
+        "Order and waits can't be checked.";
+    NoInitials "A119" Minor
+        "A row has no initials"
+        "Nobody can be asked about it.";
+    BadTime "A120" Minor
+        "A time can't be read"
+        "Order and waits can't be checked.";
+    UnknownColumn "A121" Minor
+        "A column is not known"
+        "What stands in it is not looked at.";
+    MissingColumn "A122" Major
+        "A column is missing"
+        "What should stand in it is missing for every row.";
+    CannotRead "A123" Critical
+        "A record can't be read"
+        "What can't be read can't be audited.";
+    FinerThanInstrument "A124" Minor
+        "A value has more digits than its instrument shows"
+        "Digits that the instrument doesn't show were made up, or another instrument was used.";
+    AfterTerminal "A125" Minor
+        "Steps were recorded after the terminal condition"
+        "They belong to no result.";
+    CalibrationExpired "A126" Major
+        "An instrument was out of calibration"
+        "Its readings can't be defended.";
+    UnitChanged "A127" Major
+        "The unit changed within a series"
+        "One of the values was read or written in the wrong unit.";
+    ShiftedRow "A128" Major
+        "A row has more or fewer cells than the heading"
+        "Every value after the place where it broke stands under the wrong heading.";
+    BadDeclaration "A129" Major
+        "A record declares something unknown about itself"
+        "Read with another separator or decimal mark, 12,7 becomes 12 and 7.";
+    FormulaCell "A130" Minor
+        "A cell holds a formula"
+        "Its value changes when another cell does, so what was read at the bench can't be told from it.";
+    NotYetRecorded "A131" Note
+        "A run is not finished"
+        "What is still to come is not missing.";
+    ClockBackwards "A132" Critical
+        "The clock runs backwards"
+        "Until it is explained, no wait and no order of this run can be trusted.";
+    DwellTooLong "A133" Minor
+        "A wait took longer than allowed"
+        "Oil that stands or circulates longer warms, settles and ages.";
+    Impossible "A134" Critical
+        "A value is impossible"
+        "No bench can have shown it.";
+    OutsideRecordedRange "A135" Major
+        "A value is outside the range of its instrument"
+        "The instrument stood at its stop, or another one was read.";
+    DoesNotFit "A136" Major
+        "A value does not fit the rest of the record"
+        "Either something happened at the bench that is not noted, or the number was miswritten.";
+    DoseSkipped "A137" Critical
+        "A dose is not recorded"
+        "The account of the dust is open: nobody knows what the filter was given.";
+    DoseRepeated "A138" Critical
+        "A dose is recorded twice"
+        "Either the filter was given twice the dust, or the account counts it twice.";
+    WrongBottle "A139" Critical
+        "A bottle has another label than planned"
+        "The laboratory's counts would be reported for another sample.";
+    NotAChoice "A140" Major
+        "An answer is none of those offered"
+        "It can't be counted or compared.";
+    Corrected "A141" Note
+        "A value was corrected"
+        "Both values are kept, with the reason.";
+}

@@ -1,0 +1,139 @@
+//! Every declared name, whatever file it stands in.
+
+use indexmap::IndexMap;
+
+use super::load::Loaded;
+use super::read::Notes;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::source::{SourceId, Span};
+use crate::syntax::tree::{Part, Statement};
+
+/// What a declaration declares.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Sort {
+    Fluid,
+    Dust,
+    Instrument,
+    Rig,
+    Laboratory,
+    Protocol,
+    Rules,
+    Campaign,
+}
+
+impl Sort {
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Sort::Fluid => "fluid",
+            Sort::Dust => "dust",
+            Sort::Instrument => "instrument",
+            Sort::Rig => "rig",
+            Sort::Laboratory => "laboratory",
+            Sort::Protocol => "protocol",
+            Sort::Rules => "rules",
+            Sort::Campaign => "campaign",
+        }
+    }
+
+    pub(crate) fn from_words(words: &str) -> Option<Sort> {
+        use Sort::{Campaign, Dust, Fluid, Instrument, Laboratory, Protocol, Rig, Rules};
+        [Fluid, Dust, Instrument, Rig, Laboratory, Protocol, Rules, Campaign].into_iter().find(|s| s.words() == words)
+    }
+}
+
+#[derive(Debug)]
+pub(crate) struct Declaration<'t> {
+    pub(crate) sort: Sort,
+    pub(crate) name: String,
+    pub(crate) title: String,
+    pub(crate) source: SourceId,
+    pub(crate) name_span: Span,
+    pub(crate) statement: &'t Statement,
+}
+
+#[derive(Debug, Default)]
+pub(crate) struct Library<'t> {
+    declarations: IndexMap<String, Declaration<'t>>,
+}
+
+impl<'t> Library<'t> {
+    pub(crate) fn gather(loaded: &'t Loaded, notes: &Notes) -> Self {
+        let mut library = Library::default();
+        for tree in &loaded.trees {
+            for statement in &tree.statements {
+                let Some(sort) = Sort::from_words(statement.key()) else { continue };
+                let (Some(Part::New(name)), Some(Part::Text(title))) =
+                    (statement.part("name"), statement.part("title"))
+                else {
+                    continue;
+                };
+                let declaration = Declaration {
+                    sort,
+                    name: name.text.clone(),
+                    title: title.text.clone(),
+                    source: tree.source,
+                    name_span: name.span,
+                    statement,
+                };
+                library.add(declaration, notes);
+            }
+        }
+        library.look_alikes(notes);
+        library
+    }
+
+    fn add(&mut self, declaration: Declaration<'t>, notes: &Notes) {
+        if let Some(first) = self.declarations.get(&declaration.name) {
+            notes.add(
+                Diagnostic::new(Code::DuplicateName, format!("`{}` is declared twice", declaration.name))
+                    .at(declaration.source, declaration.name_span, "declared again here")
+                    .also(first.source, first.name_span, "declared here already")
+                    .help("give one of them another name"),
+            );
+            return;
+        }
+        self.declarations.insert(declaration.name.clone(), declaration);
+    }
+
+    /// `dp-O1` beside `dp-01`: on an oily sheet they are the same.
+    fn look_alikes(&self, notes: &Notes) {
+        let mut plain: IndexMap<String, &Declaration<'_>> = IndexMap::new();
+        for declaration in self.declarations.values() {
+            match plain.get(&look_alike(&declaration.name)) {
+                Some(other) => notes.add(
+                    Diagnostic::new(
+                        Code::LookAlikeNames,
+                        format!("`{}` and `{}` look the same on paper", other.name, declaration.name),
+                    )
+                    .at(declaration.source, declaration.name_span, "this name")
+                    .also(other.source, other.name_span, "and this one")
+                    .help("rename one so that they differ in more than O and 0, or I, l and 1"),
+                ),
+                None => {
+                    plain.insert(look_alike(&declaration.name), declaration);
+                }
+            }
+        }
+    }
+
+    pub(crate) fn of(&self, sort: Sort) -> impl Iterator<Item = &Declaration<'t>> {
+        self.declarations.values().filter(move |d| d.sort == sort)
+    }
+
+    pub(crate) fn get(&self, name: &str) -> Option<&Declaration<'t>> {
+        self.declarations.get(name)
+    }
+}
+
+/// A name with the letters that are mistaken for digits made one.
+pub(crate) fn look_alike(name: &str) -> String {
+    name.to_lowercase()
+        .chars()
+        .map(|c| match c {
+            'o' => '0',
+            'i' | 'l' => '1',
+            's' => '5',
+            other => other,
+        })
+        .collect()
+}

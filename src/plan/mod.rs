@@ -1,0 +1,86 @@
+//! Tree to plan: files followed, names bound, quantities checked, set-points derived, steps unfolded and numbered.
+//!
+//! [`load`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
+//! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps.
+
+mod campaign;
+
+mod declare;
+
+mod derive;
+
+mod fingerprint;
+
+mod house;
+
+mod label;
+
+mod library;
+
+mod load;
+
+pub mod model;
+
+mod order;
+
+mod protocol;
+
+mod read;
+
+mod unfold;
+
+mod value;
+
+pub use fingerprint::check_character;
+pub use label::{bottle_label, bottle_labels, is_label, same_label};
+pub use load::{Loaded, load};
+pub use model::*;
+
+use crate::diagnostic::{Checked, Diagnostic};
+
+/// Everything that one entry file gives: a plan for every campaign in it, and what was noticed on the way.
+#[derive(Debug)]
+pub struct Planned {
+    pub plans: Vec<Plan>,
+    /// Protocols that were read by themselves, with their defaults.
+    pub protocols: usize,
+}
+
+/// Binds what was loaded. Campaigns become plans; a protocol that no campaign of the file uses is unfolded with its defaults
+/// and stand-in instruments, for the sake of its findings.
+pub fn bind(loaded: &Loaded) -> Checked<Planned> {
+    let notes = read::Notes::default();
+    let library = library::Library::gather(loaded, &notes);
+    let bench = declare::Bench::read(&library, &notes);
+    let mut planned = Planned { plans: Vec::new(), protocols: 0 };
+    for declaration in library.of(library::Sort::Campaign) {
+        if let Some(plan) = campaign::bind(declaration, &library, &bench, &notes) {
+            planned.plans.push(plan);
+        }
+    }
+    for declaration in library.of(library::Sort::Protocol) {
+        if !notes.is_used(&declaration.name) {
+            protocol::read_alone(declaration, &library, &bench, &notes);
+        }
+        planned.protocols += 1;
+    }
+    let mut diagnostics: Vec<Diagnostic> = notes.into_diagnostics();
+    for plan in &mut planned.plans {
+        plan.fingerprint = fingerprint::seal(plan);
+    }
+    dedup(&mut diagnostics);
+    Checked { value: planned, diagnostics }
+}
+
+/// The same protocol bound twice finds the same faults twice.
+fn dedup(diagnostics: &mut Vec<Diagnostic>) {
+    let mut seen: Vec<Diagnostic> = Vec::new();
+    let mut keys = std::collections::HashSet::new();
+    for finding in diagnostics.drain(..) {
+        let place = finding.places.first().map(|p| (p.source, p.span));
+        if keys.insert((finding.code, place, finding.message.clone())) {
+            seen.push(finding);
+        }
+    }
+    *diagnostics = seen;
+}

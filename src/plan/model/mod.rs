@@ -1,0 +1,69 @@
+//! The plan: everything a campaign is, with names bound, numbers computed and steps numbered. No doubt is left in it:
+//! worksheet, form, audit, rehearsal and results read the same structure and have no rules of their own.
+
+mod bench;
+
+mod campaign;
+
+mod rules;
+
+mod sequence;
+
+pub use bench::*;
+pub use campaign::*;
+pub use rules::*;
+pub use sequence::*;
+
+use indexmap::IndexMap;
+use serde::Serialize;
+
+use crate::source::{SourceId, Span};
+
+/// Where in the text something was said. Not part of a plan's meaning: the fingerprint does not see it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Origin {
+    pub source: SourceId,
+    pub span: Span,
+}
+
+/// A campaign, unfolded.
+#[derive(Debug, Clone, Serialize)]
+pub struct Plan {
+    pub campaign: Campaign,
+    pub rig: Rig,
+    pub fluids: IndexMap<String, Fluid>,
+    pub dusts: IndexMap<String, Dust>,
+    pub instruments: IndexMap<String, Instrument>,
+    pub laboratories: IndexMap<String, Laboratory>,
+    /// One for each `test` of the campaign: a protocol with its parameters bound, unfolded.
+    pub tests: Vec<Test>,
+    /// In the order in which they are to be run.
+    pub runs: Vec<Run>,
+    /// The packs in force, those used last winning.
+    pub rules: Rules,
+    pub waivers: Vec<Waiver>,
+    /// Changes exactly when the plan's meaning does. Empty until [`super::fingerprint`] has sealed the plan.
+    #[serde(skip)]
+    pub fingerprint: Fingerprint,
+}
+
+/// SHA-256 over a plan's meaning, and the short form that is printed and typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Fingerprint {
+    /// 64 hexadecimal digits.
+    pub full: String,
+    /// `XXXX-XXXX`: 35 bits of it and a check character, in an alphabet without look-alikes.
+    pub short: String,
+}
+
+impl Plan {
+    /// The run with this code.
+    pub fn run(&self, code: &str) -> Option<&Run> {
+        self.runs.iter().find(|run| run.code == code)
+    }
+
+    /// The test that a run carries out.
+    pub fn test_of(&self, run: &Run) -> Option<&Test> {
+        self.tests.get(run.test)
+    }
+}
