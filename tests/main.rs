@@ -13,4 +13,3 @@ mod quantity;
 
 mod recorded;
 
-mod worksheet;
