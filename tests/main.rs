@@ -7,8 +7,12 @@ mod errors;
 
 mod layering;
 
+mod properties;
+
 mod published;
 
 mod quantity;
+
+mod recorded;
 
 mod robust;
