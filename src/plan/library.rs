@@ -55,6 +55,14 @@ impl Sort {
         }
     }
 
+    /// What one of them is called in a sentence.
+    pub(crate) fn called(self) -> &'static str {
+        match self {
+            Sort::Rules => "pack of rules",
+            other => other.words(),
+        }
+    }
+
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
         Self::ALL.into_iter().find(|s| s.words() == words)
     }

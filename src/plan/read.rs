@@ -310,7 +310,7 @@ impl Context<'_> {
                 None => {
                     self.unknown(
                         word,
-                        sort.words(),
+                        sort.called(),
                         self.library.of(sort).map(|d| d.name.as_str()).chain(self.names()),
                     );
                     return None;
