@@ -5,6 +5,8 @@ mod diagnostic;
 
 mod errors;
 
+mod layering;
+
 mod properties;
 
 mod published;
@@ -13,3 +15,4 @@ mod quantity;
 
 mod recorded;
 
+mod robust;

@@ -21,6 +21,9 @@ pub fn load(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<L
     Checked { value: Loaded { trees, entries: 1 }, diagnostics }
 }
 
+/// The longest text of a plan, in bytes: three times as much as 20,000 long lines. Records and logs may be longer.
+const LARGEST: usize = 4_000_000;
+
 struct Walk<'a> {
     loader: &'a dyn Loader,
     sources: &'a mut Sources,
@@ -43,6 +46,9 @@ impl Walk<'_> {
             Ok(text) => text,
             Err(error) => return self.unreadable(path, &error, asked),
         };
+        if text.len() > LARGEST {
+            return self.unreadable(path, &LoadError::TooLarge { bytes: text.len() }, asked);
+        }
         let id = self.sources.add(path, text);
         let parsed = syntax::parse(self.sources, id);
         self.diagnostics.extend(parsed.diagnostics);
@@ -84,7 +90,10 @@ impl Walk<'_> {
         let (code, message) = match error {
             LoadError::NotFound => (Code::UseNotFound, format!("there is no file `{path}`")),
             LoadError::NotText { .. } => (Code::NotText, format!("`{path}` is not a plain text file: {error}")),
-            LoadError::TooLarge { .. } => (Code::TooLarge, format!("`{path}` is too large for a plan: {error}")),
+            LoadError::TooLarge { bytes } => (
+                Code::TooLarge,
+                format!("`{path}` has {} MB; a plan has {} MB at most", bytes / 1_000_000, LARGEST / 1_000_000),
+            ),
             LoadError::Other(_) => (Code::UseNotFound, format!("`{path}` cannot be read: {error}")),
         };
         let help = match code {

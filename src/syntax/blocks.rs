@@ -15,6 +15,10 @@ pub(crate) struct RawStatement {
 /// No protocol is deeper than this; a file that is has lost a brace.
 const DEEPEST: usize = 40;
 
+/// A list over more lines than this has lost its bracket. Without the bound each of many lost brackets would be looked for
+/// to the end of the file.
+const TALLEST_LIST: usize = 60;
+
 struct Frame {
     statement: RawStatement,
     open: Span,
@@ -26,7 +30,8 @@ pub(crate) fn assemble(
     id: SourceId,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<RawStatement> {
-    Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0 }.run()
+    Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0, unclosed_lists: 0 }
+        .run()
 }
 
 struct Assembler<'a> {
@@ -38,6 +43,8 @@ struct Assembler<'a> {
     top: Vec<RawStatement>,
     /// How many braces deep the part that is skipped for its depth has become.
     skipping: usize,
+    /// How many brackets were found that never close.
+    unclosed_lists: usize,
 }
 
 impl Assembler<'_> {
@@ -62,11 +69,16 @@ impl Assembler<'_> {
         let mut brackets: Vec<Span> = Vec::new();
         // Where to begin again, and with how many terms, if a bracket turns out never to close.
         let mut rewind: Option<(usize, usize)> = None;
+        let mut lines = 0;
         while let Some(token) = self.tokens.get(at) {
             match token.kind {
                 TokenKind::Comment => {}
                 TokenKind::Newline if !brackets.is_empty() => {
                     rewind.get_or_insert((at, terms.len()));
+                    lines += 1;
+                    if lines > TALLEST_LIST {
+                        break;
+                    }
                 }
                 TokenKind::Newline if terms.last().is_some_and(|t| t.is(self.text, ",")) => {}
                 TokenKind::Newline | TokenKind::Semicolon | TokenKind::Open | TokenKind::Close => break,
@@ -77,6 +89,7 @@ impl Assembler<'_> {
                             brackets.pop();
                             if brackets.is_empty() {
                                 rewind = None;
+                                lines = 0;
                             }
                         }
                         _ => {}
@@ -87,11 +100,14 @@ impl Assembler<'_> {
             at += 1;
         }
         if let Some(bracket) = brackets.first() {
-            self.diagnostics.push(
-                Diagnostic::new(Code::UnclosedList, "this bracket is never closed")
-                    .at(self.id, *bracket, "opened here")
-                    .help("close it with `]` or `)` in the same statement"),
-            );
+            self.unclosed_lists += 1;
+            if self.unclosed_lists <= 5 {
+                self.diagnostics.push(
+                    Diagnostic::new(Code::UnclosedList, "this bracket is never closed")
+                        .at(self.id, *bracket, "opened here")
+                        .help("close it with `]` or `)` in the same statement"),
+                );
+            }
             if let Some((newline, kept)) = rewind {
                 at = newline;
                 terms.truncate(kept);

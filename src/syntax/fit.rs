@@ -22,6 +22,9 @@ pub(crate) fn fit_file(
     Fitter { text, id, units: &units, diagnostics }.block(file, raw, None)
 }
 
+/// A file with more faults than this is something else than a plan; the rest is not reported.
+const MANY: usize = 500;
+
 struct Fitter<'a> {
     text: &'a str,
     id: SourceId,
@@ -46,7 +49,11 @@ impl Fitter<'_> {
         if raw.terms.iter().any(|term| term.kind == TokenKind::Bad) {
             return None; // reported where it was found
         }
+        let many = self.diagnostics.len() >= MANY;
         let Some(first) = raw.terms.first() else {
+            if many {
+                return None;
+            }
             self.diagnostics.push(
                 Diagnostic::new(Code::StatementForm, "a block begins here, but nothing says of what")
                     .at(self.id, Span::new(raw.span.start as usize, raw.span.start as usize + 1), "this brace")
@@ -64,6 +71,9 @@ impl Fitter<'_> {
                 Err(_) => {}
             }
         }
+        if many {
+            return None;
+        }
         let finding = match furthest {
             Some((misfit, form)) => self.misfit(&misfit, form, &raw.terms),
             None => self.unknown(block, first),
@@ -74,13 +84,14 @@ impl Fitter<'_> {
 
     fn finish(&mut self, form: &'static Form, parts: Parts, raw: &RawStatement, head: Span) -> Statement {
         let mut statement = Statement { form, parts, block: Vec::new(), span: raw.span, head };
+        let many = self.diagnostics.len() >= MANY;
         match (&form.opens, &raw.block) {
             (Some((inner, _)), Some(raw_block)) => {
                 if let Some(inner) = VOCABULARY.blocks.get(inner.as_str()) {
                     statement.block = self.block(inner, raw_block, Some(head));
                 }
             }
-            (Some((inner, true)), None) => {
+            (Some((inner, true)), None) if !many => {
                 let within = VOCABULARY.blocks.get(inner.as_str()).map(offers).unwrap_or_default();
                 self.diagnostics.push(
                     Diagnostic::new(Code::MissingBlock, format!("`{}` needs a block", form.key))
@@ -92,7 +103,7 @@ impl Fitter<'_> {
                         }),
                 );
             }
-            (None, Some(_)) => self.diagnostics.push(
+            (None, Some(_)) if !many => self.diagnostics.push(
                 Diagnostic::new(Code::UnexpectedBlock, format!("`{}` has no block", form.key))
                     .at(self.id, head, "this statement is complete by itself")
                     .help(format!(
@@ -108,6 +119,9 @@ impl Fitter<'_> {
     /// How often each statement of a block may stand.
     fn counts(&mut self, block: &'static Block, statements: &[Statement], head: Option<Span>) {
         for form in &block.forms {
+            if self.diagnostics.len() >= MANY {
+                return;
+            }
             let mut of_form = statements.iter().filter(|s| std::ptr::eq(s.form, form));
             let first = of_form.next();
             match (form.many, first) {
@@ -523,6 +537,9 @@ fn offers(block: &Block) -> String {
 
 /// The nearest of several words, where it is near enough to be what was meant.
 pub(crate) fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    if word.len() > 64 {
+        return None; // no name is as long
+    }
     among
         .into_iter()
         .map(|candidate| (strsim::jaro_winkler(word, candidate), candidate))
