@@ -72,6 +72,7 @@ struct Series {
     points: Vec<Point>,
     /// The last digit of the instrument, in SI.
     step: f64,
+    instrument: Option<String>,
     /// Points that others lean on and that are not judged here: the value before the first dose.
     anchors: Vec<Point>,
 }
@@ -165,12 +166,33 @@ fn all(log: &Log<'_>) -> Vec<Series> {
             shape,
             points: Vec::new(),
             step: step_of(log, numeric),
+            instrument: numeric.instrument.clone(),
             anchors: before_the_first(log, shape, numeric, place),
         });
         let y = slot.si().and_then(|si| shape.scale().of(si));
         series.points.push(Point { place, x, y });
     }
+    lend(&mut found);
     found.into_values().collect()
+}
+
+/// A reading that stands alone leans on the others of its stage with the same instrument: the clean differential
+/// pressure on the sweep.
+fn lend(found: &mut BTreeMap<(Shape, usize, &str), Series>) {
+    let long = |series: &Series| series.points.iter().filter(|point| point.y.is_some()).count() >= 4;
+    let lenders: Vec<(Shape, usize, Option<String>, Vec<Point>)> = found
+        .iter()
+        .filter(|((shape, ..), series)| *shape == Shape::Flows && long(series))
+        .map(|((shape, group, _), series)| (*shape, *group, series.instrument.clone(), series.points.clone()))
+        .collect();
+    for ((shape, group, _), series) in found.iter_mut().filter(|(_, series)| series.points.len() < 4) {
+        let mut fitting =
+            lenders.iter().filter(|(of, at, instrument, _)| (of, at, instrument) == (shape, group, &series.instrument));
+        // Two of them, and it is not clear which one it goes with.
+        if let (Some((.., points)), None) = (fitting.next(), fitting.next()) {
+            series.anchors.extend(points.iter().map(|point| Point { place: usize::MAX, ..*point }));
+        }
+    }
 }
 
 /// What a loop's reading starts from.

@@ -79,7 +79,8 @@ fn instructions(plan: &Plan, bottles: &Bottles, steps: &[&Step]) -> (Vec<Row>, I
             last = Some(position);
         } else {
             // An instruction that first comes in a later round stands where it comes in that round.
-            let position = if round <= 1 { order.len() } else { last.map_or(order.len(), |at| at + 1).min(order.len()) };
+            let position =
+                if round <= 1 { order.len() } else { last.map_or(order.len(), |at| at + 1).min(order.len()) };
             order.shift_insert(position, key.clone(), (step, vec![round]));
             last = Some(position);
         }
@@ -130,7 +131,10 @@ fn rules(test: &Test, batch: &Batch) -> Vec<String> {
         None => rules.push(format!("Stop when {} across {across} has reached {amount}.", batch.reading)),
     }
     if let Some(overshoot) = batch.overshoot {
-        rules.push(format!("An overshoot of more than {} % goes to the deviation log.", number::plain(overshoot * 100.0)));
+        rules.push(format!(
+            "An overshoot of more than {} % goes to the deviation log.",
+            number::plain(overshoot * 100.0)
+        ));
     }
     let mut caps = vec![format!("{} doses", batch.cap)];
     caps.extend(batch.mass_cap.as_ref().map(|mass| format!("{} of dust", number::written(mass))));
@@ -157,7 +161,13 @@ fn stop_line(batch: &Batch) -> Option<StopLine> {
     })
 }
 
-fn tables(plan: &Plan, bottles: &Bottles, steps: &[&Step], letters: &IndexMap<u32, String>, cap: u32) -> Vec<RoundTable> {
+fn tables(
+    plan: &Plan,
+    bottles: &Bottles,
+    steps: &[&Step],
+    letters: &IndexMap<u32, String>,
+    cap: u32,
+) -> Vec<RoundTable> {
     let mut columns: IndexMap<Key, Series<'_>> = IndexMap::new();
     let mut due: IndexMap<u32, Vec<Due>> = IndexMap::new();
     let mut seen: IndexMap<(u32, &str), usize> = IndexMap::new();
@@ -202,7 +212,11 @@ fn tables(plan: &Plan, bottles: &Bottles, steps: &[&Step], letters: &IndexMap<u3
         .into_iter()
         .enumerate()
         .map(|(at, part)| RoundTable {
-            heading: if count > 1 { format!("Loading table, part {} of {count}", at + 1) } else { "Loading table".to_owned() },
+            heading: if count > 1 {
+                format!("Loading table, part {} of {count}", at + 1)
+            } else {
+                "Loading table".to_owned()
+            },
             columns: part.iter().map(|series| column(plan, series)).collect(),
             bottles: at == last && !due.is_empty(),
             rounds: (1..=cap)
