@@ -15,6 +15,7 @@
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
+//! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
 //! | [`cli`] | a thin shell | everything; nothing knows it |
 
 pub mod source;
@@ -36,5 +37,7 @@ pub mod worksheet;
 pub mod record;
 
 pub mod audit;
+
+pub mod overview;
 
 pub mod cli;

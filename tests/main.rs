@@ -3,6 +3,7 @@
 
 mod diagnostic;
 
+mod properties;
 mod published;
 
 mod quantity;

@@ -64,6 +64,8 @@ struct Point {
     place: usize,
     x: f64,
     y: Option<f64>,
+    /// Zero or below where only a ratio counts: it has no logarithm and is off by any measure.
+    nothing: bool,
 }
 
 /// Readings that belong together.
@@ -170,7 +172,8 @@ fn all(log: &Log<'_>) -> Vec<Series> {
             anchors: before_the_first(log, shape, numeric, place),
         });
         let y = slot.si().and_then(|si| shape.scale().of(si));
-        series.points.push(Point { place, x, y });
+        let nothing = y.is_none() && slot.si().is_some_and(f64::is_finite);
+        series.points.push(Point { place, x, y, nothing });
     }
     lend(&mut found);
     found.into_values().collect()
@@ -199,7 +202,7 @@ fn lend(found: &mut BTreeMap<(Shape, usize, &str), Series>) {
 fn before_the_first(log: &Log<'_>, shape: Shape, numeric: &Numeric, place: usize) -> Vec<Point> {
     let baseline = numeric.baseline.as_deref().filter(|_| shape == Shape::Doses).and_then(|path| log.find(path, place));
     let y = baseline.and_then(Slot::si).and_then(|si| shape.scale().of(si));
-    y.map(|y| Point { place: usize::MAX, x: 0.0, y: Some(y) }).into_iter().collect()
+    y.map(|y| Point { place: usize::MAX, x: 0.0, y: Some(y), nothing: false }).into_iter().collect()
 }
 
 /// Finds the strange values of a series one by one, and predicts each from those left.
@@ -237,8 +240,8 @@ fn predict(series: &Series, found: &mut BTreeMap<usize, Prediction>) {
     for point in &series.points {
         let Some((y, tolerance)) = series.expected(point, &kept) else { continue };
         let scale = series.shape.scale();
-        let off = point.y.is_some_and(|there| (there - y).abs() > tolerance) && strange.contains(&point.place);
-        // A value too small to have a logarithm is off by any measure.
+        let gone = point.nothing && scale.back(y) > 6.0 * series.step;
+        let off = gone || point.y.is_some_and(|there| (there - y).abs() > tolerance) && strange.contains(&point.place);
         let prediction = Prediction {
             si: scale.back(y),
             from: series.shape.from(),

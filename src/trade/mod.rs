@@ -2,6 +2,10 @@
 
 mod numeric;
 
+pub mod confidence;
+
+pub mod distribution;
+
 pub mod viscosity;
 
 pub mod density;
@@ -31,3 +35,5 @@ pub mod regression;
 pub mod anova;
 
 pub mod comparison;
+
+pub use numeric::Unfit;

@@ -11,11 +11,11 @@ mod boxes;
 mod cover;
 mod html;
 mod label;
-mod loading;
 mod number;
 mod page;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod rounds;
 mod steps;
 mod verbs;
 mod view;

@@ -182,12 +182,12 @@ pub struct ValvePicture {
     pub open: bool,
 }
 
-/// A part of the steps: a table of rows, or the loading table of a loop.
+/// A part of the steps: a table of rows, or the table of a loop or a sweep.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Section {
     Steps(StepTable),
-    Loading(LoadingTable),
+    Repeated(RepeatTable),
 }
 
 /// Steps in a row, all of one stage.
@@ -272,10 +272,12 @@ pub enum Input {
     },
 }
 
-/// A loop of doses: the instructions once, and a line a round.
+/// A loop of doses or a sweep of flows: the instructions once, and a line a dose or flow.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LoadingTable {
+pub struct RepeatTable {
     pub heading: String,
+    /// What a line stands for: a dose, or a flow.
+    pub line: String,
     pub hazards: String,
     /// When the loop ends, one sentence a line.
     pub rules: Vec<String>,
@@ -326,8 +328,10 @@ pub struct Round {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Cell {
     pub path: Option<String>,
-    /// `tick` for what is only ticked, else empty.
+    /// Whether it is only ticked.
     pub tick: bool,
+    /// What is asked of this line, where the lines differ in it.
+    pub window: String,
 }
 
 /// A bottle that is due in a round.

@@ -1,29 +1,83 @@
-//! The steps of a run as sections: tables of rows, and a loading table for each loop.
+//! The steps of a run as sections: tables of rows, and a table of lines for each loop and each sweep.
 
-use crate::plan::{Hazard, Plan, Stage, Step, Test};
+use crate::plan::{Action, Hazard, Plan, Stage, Step, Test};
 
 use super::boxes::field;
 use super::label::Bottles;
-use super::loading::loading;
 use super::number;
 use super::page::{Fact, Row, Section, StepTable};
+use super::rounds::{instruction_key, loading, repeatable, sweep};
 use super::verbs::{fluid_name, say};
+
+/// Fewer flows than this are not worth a table of their own.
+const LEAST_FLOWS: usize = 3;
 
 /// All sections of a test, in the order in which they are worked through.
 pub(super) fn sections(plan: &Plan, test: &Test, bottles: &Bottles) -> Vec<Section> {
     let mut sections = Vec::new();
     for (index, stage) in test.stages.iter().enumerate() {
         let steps: Vec<&Step> = test.steps.iter().filter(|step| step.stage == index).collect();
-        let mut again = false;
+        let before = sections.len();
         for part in steps.chunk_by(|one, next| loop_of(one) == loop_of(next)) {
-            match part.first().and_then(|step| loop_of(step)) {
-                Some(batch) => sections.push(Section::Loading(loading(plan, test, bottles, batch, part))),
-                None => sections.push(Section::Steps(table(plan, bottles, stage, index, part, again))),
+            if let Some(batch) = part.first().and_then(|step| loop_of(step)) {
+                sections.push(Section::Repeated(loading(plan, test, bottles, batch, part)));
+                continue;
             }
-            again = true;
+            let mut rest = part;
+            while !rest.is_empty() {
+                let (plain, groups) = up_to_sweep(rest);
+                if !plain.is_empty() {
+                    let again = sections.len() > before;
+                    sections.push(Section::Steps(table(plan, bottles, stage, index, plain, again)));
+                }
+                if !groups.is_empty() {
+                    sections.push(Section::Repeated(sweep(plan, test, bottles, &groups)));
+                }
+                let taken = plain.len() + groups.iter().map(|group| group.len()).sum::<usize>();
+                rest = rest.get(taken..).unwrap_or_default();
+            }
         }
     }
     sections
+}
+
+/// The steps before the first sweep, and the groups of that sweep, one a flow. A sweep is a row of groups that begin with
+/// a flow to set, ask for the same, and stand directly one after the other.
+fn up_to_sweep<'s, 'p>(steps: &'s [&'p Step]) -> (&'s [&'p Step], Vec<&'s [&'p Step]>) {
+    for start in 0..steps.len() {
+        let (plain, rest) = steps.split_at(start);
+        let mut groups: Vec<&[&Step]> = Vec::new();
+        let mut later = rest;
+        while let Some(group) = flow_group(later) {
+            if groups.first().is_some_and(|first| !alike(first, group)) {
+                break;
+            }
+            groups.push(group);
+            later = later.get(group.len()..).unwrap_or_default();
+        }
+        if groups.len() >= LEAST_FLOWS {
+            return (plain, groups);
+        }
+    }
+    (steps, Vec::new())
+}
+
+/// The steps of one flow, where these steps begin with one: all that share the folder of its path.
+fn flow_group<'s, 'p>(steps: &'s [&'p Step]) -> Option<&'s [&'p Step]> {
+    let first = steps.first()?;
+    if !matches!(first.action, Action::SetFlow { .. } | Action::BypassFlow { .. }) {
+        return None;
+    }
+    let (folder, _) = first.path.rsplit_once('/')?;
+    let inside = |step: &&Step| step.path.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'));
+    let sets = |step: &&Step| matches!(step.action, Action::SetFlow { .. } | Action::BypassFlow { .. });
+    let more = steps.iter().skip(1).take_while(|step| inside(step) && !sets(step)).count();
+    let group = steps.get(..=more)?;
+    group.iter().all(|step| repeatable(step)).then_some(group)
+}
+
+fn alike(one: &[&Step], other: &[&Step]) -> bool {
+    one.len() == other.len() && one.iter().zip(other).all(|(a, b)| instruction_key(a) == instruction_key(b))
 }
 
 fn loop_of(step: &Step) -> Option<usize> {
@@ -31,7 +85,7 @@ fn loop_of(step: &Step) -> Option<usize> {
 }
 
 fn table(plan: &Plan, bottles: &Bottles, stage: &Stage, index: usize, steps: &[&Step], again: bool) -> StepTable {
-    let more = if again { " (after the loop)" } else { "" };
+    let more = if again { ", continued" } else { "" };
     StepTable {
         heading: format!("Stage {}: {}{more}", index + 1, stage.title),
         facts: facts(plan, stage),
