@@ -1,16 +1,22 @@
 //! Loopleaf: a declarative language for an independent liquid-filter bench, its checker and its runner.
 //!
-//! The folders stand in the order in which data meets them:
+//! The folders stand in the order in which data meets them. A test reads the imports and holds them against the last column;
+//! `source`, `diagnostic` and `quantity` are open to every later stage.
 //!
-//! | folder | in → out |
-//! |---|---|
-//! | [`source`] | files → text, spans |
-//! | [`diagnostic`] | codes, places, help; renderers |
-//! | [`quantity`] | dimensions, units, scales |
-//! | [`trade`] | the physics and statistics of the trade |
-//! | [`syntax`] | text → tree; tree → text |
-//! | [`plan`] | tree → names bound, set-points derived, steps unfolded |
-//! | [`worksheet`] | plan → view → pages |
+//! | folder | in → out | may know |
+//! |---|---|---|
+//! | [`source`] | files → text, spans | – |
+//! | [`diagnostic`] | codes, places, help; renderers for people, plain text, JSON | source |
+//! | [`quantity`] | dimensions, units, scales, windows | – |
+//! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
+//! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |
+//! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
+//! | [`rehearsal`] | plan → predicted readings | plan, trade, record |
+//! | [`worksheet`] | plan → view → pages | plan, record (labels) |
+//! | [`record`] | plan ↔ record: blank forms, readers | plan |
+//! | [`audit`] | plan + record → findings | plan, record, trade |
+//! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
+//! | [`cli`] | a thin shell | everything; nothing knows it |
 
 pub mod source;
 
@@ -24,6 +30,14 @@ pub mod syntax;
 
 pub mod plan;
 
+pub mod rehearsal;
+
 pub mod worksheet;
+
+pub mod record;
+
+pub mod audit;
+
+pub mod overview;
 
 pub mod cli;

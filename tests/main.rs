@@ -3,6 +3,9 @@
 
 mod diagnostic;
 
+mod properties;
 mod published;
 
 mod quantity;
+
+mod recorded;

@@ -16,10 +16,12 @@ pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Ex
         let checked = read(path, &mut sources)?;
         let findings = &checked.diagnostics;
         if options.json {
-            session.say(&render::json(findings, &sources)).map_err(|e| e.to_string())?;
+            session.say(&render::json(findings, &sources))?;
+        } else if options.plain {
+            session.say(render::plain(findings, &sources).trim_end())?;
         } else {
-            session.findings(findings, &sources).map_err(|e| e.to_string())?;
-            session.say(&verdict(path, &checked)).map_err(|e| e.to_string())?;
+            session.findings(findings, &sources)?;
+            session.say(&verdict(path, &checked))?;
         }
         worst = worst.max(Exit::of(findings));
     }
@@ -40,16 +42,17 @@ pub(crate) fn read(path: &Path, sources: &mut Sources) -> Result<Checked<Planned
     Ok(Checked { value: bound.value, diagnostics })
 }
 
+/// One line on what was read and how it stands.
 fn verdict(path: &Path, checked: &Checked<Planned>) -> String {
-    let what = match checked.value.plans.as_slice() {
-        [] => format!("{} protocols", checked.value.protocols),
-        plans => plans
-            .iter()
-            .map(|p| {
+    let Planned { plans, declared, .. } = &checked.value;
+    let what = match plans.as_slice() {
+        [] => declared.clone(),
+        plans => {
+            let line = |p: &plan::Plan| {
                 format!("campaign `{}`, {} runs, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
-            })
-            .collect::<Vec<_>>()
-            .join("; "),
+            };
+            plans.iter().map(line).collect::<Vec<_>>().join("; ")
+        }
     };
     format!("{}: {what}: {}", path.display(), render::summary(&checked.diagnostics))
 }

@@ -33,7 +33,7 @@ pub(super) fn run(options: &args::Format, session: &mut Session<'_>) -> Result<E
                 format!("{shown}: laid out")
             }
         };
-        session.say(&line).map_err(|e| e.to_string())?;
+        session.say(&line)?;
     }
     Ok(worst)
 }

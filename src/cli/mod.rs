@@ -2,6 +2,10 @@
 
 mod args;
 
+mod audit;
+
+mod campaign;
+
 mod check;
 
 mod disk;
@@ -10,14 +14,21 @@ mod exit;
 
 mod format;
 
+mod manual;
+
+mod papers;
+
+mod refresh;
+
 mod session;
 
 use std::io::Write;
 
-use clap::{CommandFactory, Parser};
+use clap::Parser;
 
 pub use args::Arguments;
 use args::Command;
+use campaign::Stopped;
 pub use exit::Exit;
 pub use session::Terminal;
 
@@ -33,19 +44,30 @@ pub fn run<'s>(arguments: &[String], out: &'s mut dyn Write, err: &'s mut dyn Wr
         }
     };
     let mut session = session::Session { out, err, terminal };
-    let result = match &parsed.command {
-        Command::Check(options) => check::run(options, &mut session),
-        Command::Format(options) => format::run(options, &mut session),
-        Command::Completions(options) => {
-            clap_complete::generate(options.shell, &mut Arguments::command(), "loopleaf", &mut session.out);
-            Ok(Exit::Fine)
-        }
-    };
-    match result {
+    match dispatch(&parsed.command, &mut session) {
         Ok(exit) => exit,
-        Err(problem) => {
+        Err(Stopped::Errors(findings, sources)) => {
+            let _sent = session.findings(&findings, &sources);
+            let _sent = writeln!(session.err, "nothing was made: the plan has errors");
+            Exit::Errors
+        }
+        Err(Stopped::Problem(problem)) => {
             let _sent = writeln!(session.err, "loopleaf could not go on: {problem}");
             Exit::CouldNotRun
         }
+    }
+}
+
+fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exit, Stopped> {
+    match command {
+        Command::Check(options) => Ok(check::run(options, session)?),
+        Command::Print(options) => papers::print(options, session),
+        Command::Form(options) => papers::form(options, session),
+        Command::Audit(options) => audit::run(options, session),
+        Command::Refresh(options) => refresh::run(options, session),
+        Command::Format(options) => Ok(format::run(options, session)?),
+        Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Completions(options) => Ok(manual::completions(options, session)),
+        Command::Manual(options) => manual::pages(options, session),
     }
 }

@@ -50,13 +50,23 @@ pub(super) struct Session<'s> {
 }
 
 impl Session<'_> {
-    pub(crate) fn say(&mut self, text: &str) -> std::io::Result<()> {
-        writeln!(self.out, "{text}")
+    pub(crate) fn say(&mut self, text: &str) -> Result<(), String> {
+        writeln!(self.out, "{text}").map_err(|e| format!("the output cannot be written: {e}"))
+    }
+
+    /// Says to somebody who watches what takes a while.
+    pub(crate) fn working(&mut self, what: &str) {
+        if self.terminal.watched {
+            let _sent = writeln!(self.err, "{what} …");
+        }
     }
 
     /// Findings and their count, for people.
-    pub(crate) fn findings(&mut self, findings: &[Diagnostic], sources: &Sources) -> std::io::Result<()> {
+    pub(crate) fn findings(&mut self, findings: &[Diagnostic], sources: &Sources) -> Result<(), String> {
         let style = Style { colour: self.terminal.colour, unicode: self.terminal.unicode, width: self.terminal.width };
-        write!(self.err, "{}", render::human(findings, sources, style))
+        if findings.is_empty() {
+            return Ok(());
+        }
+        write!(self.err, "{}", render::human(findings, sources, style)).map_err(|e| e.to_string())
     }
 }

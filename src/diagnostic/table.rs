@@ -338,4 +338,46 @@ codes! {
     UnitChanged "A127" Major
         "The unit changed within a series"
         "One of the values was read or written in the wrong unit.";
+    ShiftedRow "A128" Major
+        "A row has more or fewer cells than the heading"
+        "Every value after the place where it broke stands under the wrong heading.";
+    BadDeclaration "A129" Major
+        "A record declares something unknown about itself"
+        "Read with another separator or decimal mark, 12,7 becomes 12 and 7.";
+    FormulaCell "A130" Minor
+        "A cell holds a formula"
+        "Its value changes when another cell does, so what was read at the bench can't be told from it.";
+    NotYetRecorded "A131" Note
+        "A run is not finished"
+        "What is still to come is not missing.";
+    ClockBackwards "A132" Critical
+        "The clock runs backwards"
+        "Until it is explained, no wait and no order of this run can be trusted.";
+    DwellTooLong "A133" Minor
+        "A wait took longer than allowed"
+        "Oil that stands or circulates longer warms, settles and ages.";
+    Impossible "A134" Critical
+        "A value is impossible"
+        "No bench can have shown it.";
+    OutsideRecordedRange "A135" Major
+        "A value is outside the range of its instrument"
+        "The instrument stood at its stop, or another one was read.";
+    DoesNotFit "A136" Major
+        "A value does not fit the rest of the record"
+        "Either something happened at the bench that is not noted, or the number was miswritten.";
+    DoseSkipped "A137" Critical
+        "A dose is not recorded"
+        "The account of the dust is open: nobody knows what the filter was given.";
+    DoseRepeated "A138" Critical
+        "A dose is recorded twice"
+        "Either the filter was given twice the dust, or the account counts it twice.";
+    WrongBottle "A139" Critical
+        "A bottle has another label than planned"
+        "The laboratory's counts would be reported for another sample.";
+    NotAChoice "A140" Major
+        "An answer is none of those offered"
+        "It can't be counted or compared.";
+    Corrected "A141" Note
+        "A value was corrected"
+        "Both values are kept, with the reason.";
 }

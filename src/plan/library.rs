@@ -22,6 +22,17 @@ pub(crate) enum Sort {
 }
 
 impl Sort {
+    const ALL: [Sort; 8] = [
+        Sort::Fluid,
+        Sort::Dust,
+        Sort::Instrument,
+        Sort::Rig,
+        Sort::Laboratory,
+        Sort::Protocol,
+        Sort::Rules,
+        Sort::Campaign,
+    ];
+
     pub(crate) fn words(self) -> &'static str {
         match self {
             Sort::Fluid => "fluid",
@@ -36,8 +47,7 @@ impl Sort {
     }
 
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
-        use Sort::{Campaign, Dust, Fluid, Instrument, Laboratory, Protocol, Rig, Rules};
-        [Fluid, Dust, Instrument, Rig, Laboratory, Protocol, Rules, Campaign].into_iter().find(|s| s.words() == words)
+        Self::ALL.into_iter().find(|s| s.words() == words)
     }
 }
 
@@ -118,6 +128,25 @@ impl<'t> Library<'t> {
 
     pub(crate) fn of(&self, sort: Sort) -> impl Iterator<Item = &Declaration<'t>> {
         self.declarations.values().filter(move |d| d.sort == sort)
+    }
+
+    /// How many of each sort are declared.
+    pub(crate) fn in_words(&self) -> String {
+        let plural = |sort: Sort, n: usize| match (sort, n) {
+            (_, 1) => sort.words().to_owned(),
+            (Sort::Dust | Sort::Fluid | Sort::Instrument | Sort::Rig | Sort::Protocol | Sort::Campaign, _) => {
+                format!("{}s", sort.words())
+            }
+            (Sort::Laboratory, _) => "laboratories".to_owned(),
+            (Sort::Rules, _) => "packs of rules".to_owned(),
+        };
+        let counts: Vec<String> = Sort::ALL
+            .into_iter()
+            .map(|sort| (sort, self.of(sort).count()))
+            .filter(|(_, n)| *n > 0)
+            .map(|(sort, n)| format!("{n} {}", plural(sort, n)))
+            .collect();
+        if counts.is_empty() { "nothing declared".to_owned() } else { counts.join(", ") }
     }
 
     pub(crate) fn get(&self, name: &str) -> Option<&Declaration<'t>> {

@@ -13,6 +13,8 @@ mod fingerprint;
 
 mod house;
 
+mod label;
+
 mod library;
 
 mod load;
@@ -30,6 +32,7 @@ mod unfold;
 mod value;
 
 pub use fingerprint::check_character;
+pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
 
@@ -39,8 +42,8 @@ use crate::diagnostic::{Checked, Diagnostic};
 #[derive(Debug)]
 pub struct Planned {
     pub plans: Vec<Plan>,
-    /// Protocols that were read by themselves, with their defaults.
-    pub protocols: usize,
+    /// What the entry file and those it uses declare, in words: `11 fluids, 2 protocols`.
+    pub declared: String,
 }
 
 /// Binds what was loaded. Campaigns become plans; a protocol that no campaign of the file uses is unfolded with its defaults
@@ -49,7 +52,7 @@ pub fn bind(loaded: &Loaded) -> Checked<Planned> {
     let notes = read::Notes::default();
     let library = library::Library::gather(loaded, &notes);
     let bench = declare::Bench::read(&library, &notes);
-    let mut planned = Planned { plans: Vec::new(), protocols: 0 };
+    let mut planned = Planned { plans: Vec::new(), declared: library.in_words() };
     for declaration in library.of(library::Sort::Campaign) {
         if let Some(plan) = campaign::bind(declaration, &library, &bench, &notes) {
             planned.plans.push(plan);
@@ -59,7 +62,6 @@ pub fn bind(loaded: &Loaded) -> Checked<Planned> {
         if !notes.is_used(&declaration.name) {
             protocol::read_alone(declaration, &library, &bench, &notes);
         }
-        planned.protocols += 1;
     }
     let mut diagnostics: Vec<Diagnostic> = notes.into_diagnostics();
     for plan in &mut planned.plans {

@@ -14,12 +14,13 @@
 //! The constants are an average over mineral oils; a synthetic or polymer-thickened fluid may expand by about 10 % more
 //! or less (from memory, unverified). CTL is not rounded to five decimals, which is for custody transfer only.
 
-use super::numeric::{plain, root};
+use super::numeric::{Unfit, above_zero, plain, root, zero_or_more};
 use crate::quantity::si::{
     DynamicViscosity, KinematicViscosity, MassDensity, Pressure, Ratio, Temperature, TemperatureCoefficient,
     TemperatureInterval,
 };
 use uom::si::{
+    diffusion_coefficient::square_meter_per_second, dynamic_viscosity::pascal_second,
     mass_density::kilogram_per_cubic_meter, pressure::pascal, ratio::ratio, temperature_coefficient::per_kelvin,
     temperature_interval::kelvin as kelvin_interval, thermodynamic_temperature::kelvin,
 };
@@ -36,8 +37,8 @@ pub enum DensityError {
     OutsideTemperature(f64),
     #[error("a pressure of {} kPa lies outside 0 to 10342 kPa (1500 psi), where API MPMS 11.1 holds", plain(*.0))]
     OutsidePressure(f64),
-    #[error("{what} is {}: {must}", plain(*.value))]
-    Unfit { what: &'static str, value: f64, must: &'static str },
+    #[error(transparent)]
+    Unfit(#[from] Unfit),
 }
 
 /// 60 °F ITS-90 less 60 °F IPTS-68, twice, as the standard writes it (°F).
@@ -160,11 +161,8 @@ impl Oil {
     ) -> Result<MassDensity, DensityError> {
         let (u_rho, u_t) = (measured.get::<kilogram_per_cubic_meter>(), temperature.get::<kelvin_interval>());
         let u_alpha = expansion.get::<ratio>();
-        for value in [u_rho, u_t, u_alpha] {
-            if !(value.is_finite() && value >= 0.0) {
-                let must = "a standard uncertainty is zero or more";
-                return Err(DensityError::Unfit { what: "an uncertainty", value, must });
-            }
+        for uncertainty in [u_rho, u_t, u_alpha] {
+            zero_or_more("a standard uncertainty", uncertainty)?;
         }
         let celsius = celsius(at)?;
         let rho = self.rho60 * ctl(self.group, self.rho60, celsius);
@@ -195,6 +193,7 @@ pub fn dynamic_viscosity(
     density: MassDensity,
 ) -> Result<DynamicViscosity, DensityError> {
     positive(density)?;
+    zero_or_more("the kinematic viscosity (m²/s)", kinematic.get::<square_meter_per_second>())?;
     Ok(kinematic * density)
 }
 
@@ -204,6 +203,7 @@ pub fn kinematic_viscosity(
     density: MassDensity,
 ) -> Result<KinematicViscosity, DensityError> {
     positive(density)?;
+    zero_or_more("the dynamic viscosity (Pa·s)", dynamic.get::<pascal_second>())?;
     Ok(dynamic / density)
 }
 
@@ -219,7 +219,7 @@ pub fn density_from_api_gravity(degrees: f64) -> Result<MassDensity, DensityErro
         Ok(MassDensity::new::<kilogram_per_cubic_meter>(WATER_AT_60_F * specific_gravity))
     } else {
         let must = "an API gravity lies above -131.5 degrees; oils have 10 to 45";
-        Err(DensityError::Unfit { what: "the API gravity", value: degrees, must })
+        Err(Unfit { what: "the API gravity", value: degrees, must }.into())
     }
 }
 
@@ -230,13 +230,8 @@ pub fn api_gravity(at_60_fahrenheit: MassDensity) -> Result<f64, DensityError> {
     Ok(141.5 * WATER_AT_60_F / positive(at_60_fahrenheit)? - 131.5)
 }
 
-fn positive(density: MassDensity) -> Result<f64, DensityError> {
-    let value = density.get::<kilogram_per_cubic_meter>();
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err(DensityError::Unfit { what: "the density (kg/m³)", value, must: "a density is above zero" })
-    }
+fn positive(density: MassDensity) -> Result<f64, Unfit> {
+    above_zero("the density (kg/m³)", density.get::<kilogram_per_cubic_meter>())
 }
 
 fn celsius(at: Temperature) -> Result<f64, DensityError> {

@@ -2,6 +2,8 @@
 
 mod numeric;
 
+pub use numeric::Unfit;
+
 pub mod viscosity;
 
 pub mod density;

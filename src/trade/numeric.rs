@@ -1,4 +1,41 @@
-//! Two small tools the physics shares: a root found to the last bit, and a number as a bench writes it.
+//! Small tools the physics shares: an input refused with a reason, a root found to the last bit, a number as a bench
+//! writes it.
+
+/// An input that no formula should see: not a number, or outside what the quantity can be.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{what} is {}: {must}", plain(*.value))]
+pub struct Unfit {
+    /// The quantity with the unit of `value`.
+    pub what: &'static str,
+    pub value: f64,
+    /// What it has to be, and what to do.
+    pub must: &'static str,
+}
+
+/// No bench meets a quantity outside these in SI units, and inside them no product of a formula overflows.
+const SMALLEST: f64 = 1e-30;
+const LARGEST: f64 = 1e30;
+
+pub(super) fn above_zero(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "it must be a number above zero; check the value and its unit";
+    if (SMALLEST..=LARGEST).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
+
+pub(super) fn zero_or_more(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "it must be a number, zero or more; check the value and its unit";
+    if value == 0.0 || (SMALLEST..=LARGEST).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
+
+pub(super) fn a_number(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "it must be a number; check the value and its unit";
+    if value.abs() <= LARGEST { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
+
+/// A share of a whole: 0 to 1.
+pub(super) fn share(what: &'static str, value: f64) -> Result<f64, Unfit> {
+    let must = "a share lies from 0 to 1; check whether it was meant in per cent";
+    if value == 0.0 || (SMALLEST..=1.0).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
+}
 
 /// The point between `low` and `high` at which `f` passes from below to above zero, or from above to below.
 ///
@@ -12,7 +49,7 @@ pub(super) fn root(f: impl Fn(f64) -> f64, low: f64, high: f64) -> Option<f64> {
     if at_high == 0.0 {
         return Some(high);
     }
-    if !(at_low * at_high.signum() < 0.0) {
+    if at_low.is_nan() || at_high.is_nan() || at_low.signum() == at_high.signum() {
         return None;
     }
     let (mut low, mut high) = (low, high);
@@ -29,16 +66,16 @@ pub(super) fn root(f: impl Fn(f64) -> f64, low: f64, high: f64) -> Option<f64> {
     }
 }
 
-/// A number with four significant digits, without an exponent where a bench would write none.
+/// A number with five significant digits, without an exponent where a bench would write none.
 pub(super) fn plain(x: f64) -> String {
     if x == 0.0 || !x.is_finite() {
         return x.to_string();
     }
     let magnitude = x.abs().log10().floor();
     if !(-4.0..9.0).contains(&magnitude) {
-        return format!("{x:.3e}");
+        return format!("{x:.4e}");
     }
-    let decimals = (3.0 - magnitude).max(0.0) as usize;
+    let decimals = (4.0 - magnitude).max(0.0) as usize;
     let text = format!("{x:.decimals$}");
     if decimals == 0 { text } else { text.trim_end_matches('0').trim_end_matches('.').to_owned() }
 }
@@ -63,8 +100,8 @@ mod tests {
             (0.21, "0.21"),
             (14.26991, "14.27"),
             (2e7, "20000000"),
-            (-4.7673, "-4.767"),
-            (1e-9, "1.000e-9"),
+            (-4.76729, "-4.7673"),
+            (1e-9, "1.0000e-9"),
         ] {
             assert_eq!(plain(x), text);
         }

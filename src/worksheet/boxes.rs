@@ -38,10 +38,7 @@ pub(super) fn field(plan: &Plan, bottles: &Bottles, reading: &Reading) -> Field 
         }
         Wants::Tick => Field { input: Input::Tick { word: "seen, done".to_owned() }, ..empty },
         Wants::Choice(choices) => Field { input: Input::Choice { choices: choices.clone() }, ..empty },
-        Wants::Count => Field {
-            input: Input::Plain { unit: "(count)".to_owned() },
-            ..empty
-        },
+        Wants::Count => Field { input: Input::Plain { unit: "(count)".to_owned() }, ..empty },
         Wants::Text => empty,
         Wants::Photograph => Field { input: Input::Photograph, ..empty },
         Wants::Bottle(bottle) => Field {
@@ -85,7 +82,8 @@ pub(super) fn instrument(plan: &Plan, numeric: &Numeric) -> String {
 fn number_box(plan: &Plan, numeric: &Numeric) -> Input {
     let unit = number::symbol(&numeric.unit);
     let known = numeric.instrument.as_deref().and_then(|name| plan.instruments.get(name));
-    let Some((low, high)) = known.and_then(|known: &Instrument| number::span(&known.range.window, &numeric.unit)) else {
+    let Some((low, high)) = known.and_then(|known: &Instrument| number::span(&known.range.window, &numeric.unit))
+    else {
         return Input::Plain { unit };
     };
     let whole = number::whole_digits(low.abs().max(high.abs()));

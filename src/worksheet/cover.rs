@@ -1,8 +1,8 @@
 //! The covers: what has to be known before anything is touched.
 
 use crate::plan::{
-    Accuracy, Action, Campaign, Caution, Dust, Fluid, Hazard, Instrument, Limits, Mark, Plan, Run, Specimen, Test, Waiver,
-    Wants,
+    Accuracy, Action, Campaign, Caution, Dust, Fluid, Hazard, Instrument, Limits, Mark, Plan, Run, Specimen, Test,
+    Waiver, Wants,
 };
 
 use super::label::{Bottles, labels};
@@ -210,7 +210,11 @@ fn cautions(plan: &Plan, hazards: &[Hazard]) -> Vec<CautionBox> {
         .filter(triggered)
         .map(|caution| CautionBox {
             name: caution.name.clone(),
-            hazard: if caution.hazard == Hazard::Always { "always".to_owned() } else { caution.hazard.words().to_owned() },
+            hazard: if caution.hazard == Hazard::Always {
+                "always".to_owned()
+            } else {
+                caution.hazard.words().to_owned()
+            },
             text: sentence(&caution.text),
             mark: mark(&caution.mark),
         })
@@ -328,7 +332,8 @@ fn fluid(fluid: &Fluid) -> Material {
         facts.push(Fact::new("Class", class.value.clone()));
     }
     for point in &fluid.viscosities {
-        let text = format!("{} at {}", number::written(&point.value.viscosity), number::written(&point.value.temperature));
+        let text =
+            format!("{} at {}", number::written(&point.value.viscosity), number::written(&point.value.temperature));
         facts.push(Fact::new("Viscosity", with_mark(text, &point.mark)));
     }
     if let Some(density) = &fluid.density {

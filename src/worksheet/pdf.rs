@@ -95,7 +95,8 @@ struct Desk {
 
 impl Desk {
     fn new(view: Vec<u8>) -> Result<Self, PdfError> {
-        let fonts: Vec<Font> = typst_assets::fonts().flat_map(|data| Font::iter(Bytes::new(data))).filter(used).collect();
+        let fonts: Vec<Font> =
+            typst_assets::fonts().flat_map(|data| Font::iter(Bytes::new(data))).filter(used).collect();
         Ok(Self {
             library: LazyHash::new(Library::default()),
             book: LazyHash::new(FontBook::from_fonts(&fonts)),

@@ -137,7 +137,15 @@ impl Table {
         for row in &rows {
             writeln!(text, "{row}").unwrap();
         }
-        writeln!(text, "\nIn all: {} values.", rows.iter().map(|row| count(row)).sum::<usize>()).unwrap();
+        let values = |told: &str| rows.iter().filter(|row| row.contains(told)).map(|row| count(row)).sum::<usize>();
+        let (all, remembered, computed) = (values("|"), values("from memory"), values("computed in Python"));
+        writeln!(
+            text,
+            "\nIn all: {all} values. Of these, {computed} were computed in Python from a published formula, a definition or \
+             a library and {remembered} rest on memory; the other {} are printed values.",
+            all - computed - remembered,
+        )
+        .unwrap();
         self.file.set_len(0).unwrap();
         self.file.rewind().unwrap();
         self.file.write_all(text.as_bytes()).unwrap();

@@ -64,7 +64,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
                 }
             }
             "instrument" => {
-                if let Some(word) = context.word(s, "instrument") {
+                if let Some(word) = context.word(s, "name") {
                     rig.instruments.extend(context.resolve(word, crate::plan::library::Sort::Instrument));
                 }
             }

@@ -1,6 +1,7 @@
 //! Dust into the oil, and out of it again.
 
 use super::Walker;
+use crate::diagnostic::Code;
 use crate::plan::library::Sort;
 use crate::plan::model::{Action, CleanUp, FluidChange, Measures, Preparation, Reading, Setting, Wants};
 use crate::syntax::tree::Statement;
@@ -108,7 +109,22 @@ impl Walker<'_> {
             background: context.text(s, "code"),
             cap: context.quantity(s, "cap"),
         };
-        self.ticked(s, "clean-up", "clean-up done", Action::CleanUp(clean_up))
+        let mut readings = vec![self.reading(s, "clean-up", "clean-up done", Wants::Tick)];
+        match (s.part("point"), s.block.is_empty()) {
+            (Some(_), false) => readings.push(self.bottle_reading(s, "clean-up-sample")?),
+            (None, false) => {
+                context.report(
+                    Code::StatementForm,
+                    "this clean-up ends with a bottle, but not where it is drawn",
+                    s.head,
+                    "at which sampler?",
+                    "add `, sampled at …` with the name of a sampler",
+                );
+                return None;
+            }
+            _ => {}
+        }
+        self.step(s, "do-clean-up", Action::CleanUp(clean_up), readings)
     }
 
     pub(super) fn change_fluid(&mut self, s: &Statement) -> Option<()> {

@@ -36,7 +36,7 @@ pub(crate) struct Surroundings<'a> {
 }
 
 /// A sequence longer than this is a slip in a cap or a repeat.
-const LONGEST: usize = 20_000;
+const LONGEST: usize = 100_000;
 
 /// Fills in the test's stages and steps. Gives the waivers that stand in the protocol; nothing if a step could not be made.
 pub(crate) fn unfold(surroundings: &Surroundings<'_>, test: &mut Test) -> Option<Vec<Waiver>> {

@@ -3,7 +3,7 @@
 use super::Walker;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Sort;
-use crate::plan::model::{Action, Bottle, Instrument, Measures, Numeric, Setting, Wants};
+use crate::plan::model::{Action, Bottle, Instrument, Measures, Numeric, Reading, Setting, Wants};
 use crate::quantity::Window;
 use crate::syntax::tree::{Part, Statement};
 
@@ -171,9 +171,15 @@ impl<'a> Walker<'a> {
     }
 
     /// The bottle that a sample, or the end of a clean-up, asks for.
-    pub(super) fn bottle(&mut self, s: &Statement) -> Option<()> {
+    fn bottle(&mut self, s: &Statement) -> Option<()> {
+        let name = self.context().text(s, "name")?;
+        let reading = self.bottle_reading(s, &name)?;
+        self.step(s, &format!("sample-{name}"), Action::Sample, vec![reading])
+    }
+
+    /// A bottle at the sampler that the statement names, as its block says.
+    pub(super) fn bottle_reading(&mut self, s: &Statement, name: &str) -> Option<Reading> {
         let context = self.context();
-        let name = context.text(s, "name")?;
         let sampler = context.text(s, "point")?;
         if let (Some(rig), Some(word)) = (self.s.rig, context.word(s, "point"))
             && !rig.samplers.contains_key(&sampler)
@@ -217,7 +223,6 @@ impl<'a> Walker<'a> {
             twin: s.part("twin").is_some(),
             paired_with,
         };
-        let reading = self.reading(s, &name, "bottle drawn", Wants::Bottle(bottle));
-        self.step(s, &format!("sample-{name}"), Action::Sample, vec![reading])
+        Some(self.reading(s, name, "bottle drawn", Wants::Bottle(bottle)))
     }
 }

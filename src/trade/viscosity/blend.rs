@@ -7,7 +7,10 @@ use super::{
     ViscosityError,
     walther::{Terms, double_log, from_double_log},
 };
-use crate::quantity::si::{KinematicViscosity, Ratio};
+use crate::{
+    quantity::si::{KinematicViscosity, Ratio},
+    trade::numeric::{self, Unfit},
+};
 use uom::si::ratio::ratio;
 
 /// The viscosity of a mixture of `share` (volume fraction) of the first fluid in the second, all at one temperature.
@@ -19,15 +22,10 @@ pub fn blend(
     share: Ratio,
     second: KinematicViscosity,
 ) -> Result<KinematicViscosity, ViscosityError> {
-    let x = share.get::<ratio>();
-    if !(0.0..=1.0).contains(&x) {
-        let must = "a volume fraction lies from 0 to 1";
-        return Err(ViscosityError::Unfit { what: "the share", value: x, must });
-    }
+    let x = numeric::share("the share", share.get::<ratio>())?;
     let ((w1, _), (w2, _)) = (double_log(first, Terms::CToH)?, double_log(second, Terms::CToH)?);
-    let outside =
-        ViscosityError::Unfit { what: "the share", value: x, must: "the blend leaves the ASTM D341 relation" };
-    from_double_log(x * w1 + (1.0 - x) * w2, Terms::CToH).ok_or(outside)
+    let outside = Unfit { what: "the share", value: x, must: "the blend leaves the ASTM D341 relation" };
+    from_double_log(x * w1 + (1.0 - x) * w2, Terms::CToH).ok_or(outside.into())
 }
 
 /// The volume fraction of a thinner fluid that explains the viscosity measured in a thicker one.
@@ -46,6 +44,6 @@ pub fn share_of_thinner(
         Ok(Ratio::new::<ratio>(x.clamp(0.0, 1.0)))
     } else {
         let must = "the mixture's viscosity lies between those of the thinner and the thicker fluid";
-        Err(ViscosityError::Unfit { what: "the mixture's viscosity (mm²/s)", value: super::mm2(mixture), must })
+        Err(Unfit { what: "the mixture's viscosity (mm²/s)", value: super::mm2(mixture), must }.into())
     }
 }

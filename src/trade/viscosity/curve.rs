@@ -4,10 +4,13 @@
 //! its centre, where its two parameters are independent.
 
 use super::{
-    ICE_POINT, ViscosityError, interval, kelvins, mm2, spread, temperature,
+    ICE_POINT, ViscosityError, interval, kelvins, mm2, temperature,
     walther::{Terms, double_log, from_double_log},
 };
-use crate::quantity::si::{KinematicViscosity, Temperature, TemperatureCoefficient, TemperatureInterval};
+use crate::{
+    quantity::si::{KinematicViscosity, Temperature, TemperatureCoefficient, TemperatureInterval},
+    trade::numeric::{Unfit, zero_or_more},
+};
 use std::f64::consts::LN_10;
 use uom::si::{temperature_coefficient::per_kelvin, temperature_interval::kelvin as kelvin_interval};
 
@@ -65,8 +68,9 @@ impl Curve {
     /// B = −Σ(x−x̄)(w−w̄)/Σ(x−x̄)², x = log10 T. Each point counts as uncertain by its stated uncertainty or by the
     /// scatter of the points about the line, whichever is larger.
     ///
-    /// Errors: fewer than two points or all at one temperature; a viscosity outside the relation; a viscosity that does
-    /// not fall with temperature. Source: ASTM D341; the treatment of uncertainty is derived (JCGM 100).
+    /// Errors: fewer than two points or all within 0.01 K; a viscosity outside the relation or no better than its
+    /// uncertainty; viscosities that do not fall with temperature. Source: ASTM D341; the treatment of uncertainty is
+    /// derived (JCGM 100).
     pub fn through(points: &[Point]) -> Result<Self, ViscosityError> {
         Self::through_with(Terms::default(), points)
     }
@@ -76,7 +80,11 @@ impl Curve {
         let mut measured = Vec::with_capacity(points.len());
         for point in points {
             let (w, slope) = double_log(point.viscosity, terms)?;
-            let uncertainty = spread("the uncertainty of a viscosity (mm²/s)", mm2(point.uncertainty))?;
+            let uncertainty = zero_or_more("the uncertainty of a viscosity (mm²/s)", mm2(point.uncertainty))?;
+            if point.uncertainty >= point.viscosity {
+                let must = "it is as large as the viscosity itself; check the value and its unit";
+                return Err(Unfit { what: "the uncertainty of a viscosity (mm²/s)", value: uncertainty, must }.into());
+            }
             measured.push((kelvins(point.temperature)?, w, slope * uncertainty / mm2(point.viscosity)));
         }
         let n = measured.len() as f64;
@@ -86,7 +94,7 @@ impl Curve {
         let sxw: f64 = measured.iter().map(|(t, w, _)| (t.log10() - centre) * (w - level)).sum();
         let coldest = measured.iter().map(|(t, ..)| *t).fold(f64::INFINITY, f64::min);
         let hottest = measured.iter().map(|(t, ..)| *t).fold(0.0, f64::max);
-        if measured.len() < 2 || hottest - coldest < 1e-6 {
+        if measured.len() < 2 || hottest - coldest < 0.01 {
             return Err(ViscosityError::TooFewPoints { given: measured.len() });
         }
         let fall = -sxw / sxx;
@@ -164,7 +172,8 @@ impl Curve {
         let viscosity = self.viscosity_at(at)?.value;
         let (_, slope) = double_log(viscosity, self.terms)?;
         let t = kelvins(at)?;
-        let u_t = spread("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
+        let u_t =
+            zero_or_more("the uncertainty of the temperature (K)", temperature_uncertainty.get::<kelvin_interval>())?;
         let variance = self.line_variance(t) + (self.fall * u_t / (t * LN_10)).powi(2);
         Ok(viscosity * (variance.sqrt() / slope))
     }
@@ -179,7 +188,7 @@ impl Curve {
     ) -> Result<TemperatureInterval, ViscosityError> {
         let t = kelvins(self.temperature_for(viscosity)?.value)?;
         let (_, slope) = double_log(viscosity, self.terms)?;
-        let u = spread("the uncertainty of the viscosity (mm²/s)", mm2(viscosity_uncertainty))?;
+        let u = zero_or_more("the uncertainty of the viscosity (mm²/s)", mm2(viscosity_uncertainty))?;
         let variance = self.line_variance(t) + (slope * u / mm2(viscosity)).powi(2);
         Ok(interval(t * LN_10 / self.fall * variance.sqrt()))
     }

@@ -1,7 +1,10 @@
 //! Viscosity classes: ISO 3448 for industrial oils, SAE J300 for engine oils.
 
 use super::{ViscosityError, from_mm2, mm2};
-use crate::quantity::si::KinematicViscosity;
+use crate::{
+    quantity::si::KinematicViscosity,
+    trade::numeric::{Unfit, above_zero},
+};
 
 /// Where a limit was taken from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -181,12 +184,6 @@ pub fn engine_oil_grades(at_100: KinematicViscosity, edition: Edition) -> Result
     Ok(engine_grades(edition).into_iter().filter(holds).collect())
 }
 
-fn positive(viscosity: KinematicViscosity) -> Result<f64, ViscosityError> {
-    let value = mm2(viscosity);
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        let must = "a viscosity is above zero; check the value and its unit";
-        Err(ViscosityError::Unfit { what: "the viscosity (mm²/s)", value, must })
-    }
+fn positive(viscosity: KinematicViscosity) -> Result<f64, Unfit> {
+    above_zero("the viscosity (mm²/s)", mm2(viscosity))
 }

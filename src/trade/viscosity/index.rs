@@ -10,8 +10,11 @@
 //!
 //! The standard reports the nearest whole number; that is left to the caller.
 
-use super::{ViscosityError, from_mm2, mm2, spread};
-use crate::quantity::si::KinematicViscosity;
+use super::{ViscosityError, from_mm2, mm2};
+use crate::{
+    quantity::si::KinematicViscosity,
+    trade::numeric::{Unfit, zero_or_more},
+};
 use std::sync::LazyLock;
 
 /// One line of table 1.
@@ -43,7 +46,7 @@ pub fn viscosity_index(at_40: KinematicViscosity, at_100: KinematicViscosity) ->
     let (l, h) = basic_values(y)?;
     if !(u > y && u.is_finite()) {
         let must = "at 40 °C an oil is thicker than at 100 °C; check whether the two were swapped";
-        return Err(ViscosityError::Unfit { what: "the viscosity at 40 °C (mm²/s)", value: u, must });
+        return Err(Unfit { what: "the viscosity at 40 °C (mm²/s)", value: u, must }.into());
     }
     Ok(index(u, y, l, h))
 }
@@ -57,7 +60,7 @@ pub fn viscosity_index_uncertainty(
 ) -> Result<f64, ViscosityError> {
     let ((u, du), (y, dy)) = (at_40, at_100);
     for uncertainty in [du, dy] {
-        spread("the uncertainty of a viscosity (mm²/s)", mm2(uncertainty))?;
+        zero_or_more("the uncertainty of a viscosity (mm²/s)", mm2(uncertainty))?;
     }
     let from_40 = viscosity_index(u + du, y)? - viscosity_index(u - du, y)?;
     let from_100 = viscosity_index(u, y + dy)? - viscosity_index(u, y - dy)?;
@@ -83,7 +86,7 @@ pub fn viscosity_at_40_from_index(
         Ok(from_mm2(u))
     } else {
         let must = "no oil with this viscosity at 100 °C has such an index";
-        Err(ViscosityError::Unfit { what: "the viscosity index", value: index, must })
+        Err(Unfit { what: "the viscosity index", value: index, must }.into())
     }
 }
 
@@ -98,7 +101,7 @@ fn index(u: f64, y: f64, l: f64, h: f64) -> f64 {
 
 /// L and H for a viscosity at 100 °C.
 fn basic_values(y: f64) -> Result<(f64, f64), ViscosityError> {
-    let outside = ViscosityError::Unfit {
+    let outside = Unfit {
         what: "the viscosity at 100 °C (mm²/s)",
         value: y,
         must: "the viscosity index is defined from 2 mm²/s at 100 °C (and used up to 2000)",
@@ -106,7 +109,7 @@ fn basic_values(y: f64) -> Result<(f64, f64), ViscosityError> {
     // 2 and 70 mm²/s survive their journey through m²/s.
     let y = if (y - LOWEST).abs() < 1e-12 { LOWEST } else { y };
     if !(LOWEST..=HIGHEST).contains(&y) {
-        return Err(outside);
+        return Err(outside.into());
     }
     if y > 70.0 + 1e-12 {
         return Ok((0.8353 * y * y + 14.67 * y - 216.0, 0.1684 * y * y + 11.85 * y - 97.0));
@@ -117,7 +120,7 @@ fn basic_values(y: f64) -> Result<(f64, f64), ViscosityError> {
             let part = (y - a.kv100) / (b.kv100 - a.kv100);
             Ok((a.l + part * (b.l - a.l), a.h + part * (b.h - a.h)))
         }
-        _ => Err(outside),
+        _ => Err(outside.into()),
     }
 }
 

@@ -34,7 +34,7 @@ pub use saybolt::{saybolt_universal, viscosity_from_saybolt};
 pub use walther::{Terms, short_form_inverse, transform, transform_inverse};
 pub use window::Window;
 
-use super::numeric::plain;
+use super::numeric::{Unfit, plain};
 use crate::quantity::si::{KinematicViscosity, Temperature, TemperatureInterval};
 use uom::si::{
     diffusion_coefficient::square_meter_per_second, temperature_interval::kelvin as kelvin_interval,
@@ -60,12 +60,14 @@ pub enum ViscosityError {
     TooFewPoints { given: usize },
     #[error("the viscosity does not fall as the temperature rises: check whether two points were swapped")]
     NotFalling,
-    #[error("{what} is {}: {must}", plain(*.value))]
-    Unfit { what: &'static str, value: f64, must: &'static str },
+    #[error(transparent)]
+    Unfit(#[from] Unfit),
 }
 
 const MM2_PER_S: f64 = 1e-6;
 const ICE_POINT: f64 = 273.15;
+/// No test fluid is a liquid outside, K.
+const LIQUID: std::ops::RangeInclusive<f64> = 50.0..=2000.0;
 
 /// In mm²/s.
 fn mm2(viscosity: KinematicViscosity) -> f64 {
@@ -84,21 +86,8 @@ fn interval(value: f64) -> TemperatureInterval {
     TemperatureInterval::new::<kelvin_interval>(value)
 }
 
-/// In kelvin, once it is a temperature at all.
+/// In kelvin, once it is a temperature that a fluid can have.
 fn kelvins(temperature: Temperature) -> Result<f64, ViscosityError> {
     let value = temperature.get::<kelvin>();
-    if value.is_finite() && value > 0.0 {
-        Ok(value)
-    } else {
-        Err(ViscosityError::NoTemperature { celsius: value - ICE_POINT })
-    }
-}
-
-/// A standard uncertainty is a number and not negative.
-fn spread(what: &'static str, value: f64) -> Result<f64, ViscosityError> {
-    if value.is_finite() && value >= 0.0 {
-        Ok(value)
-    } else {
-        Err(ViscosityError::Unfit { what, value, must: "a standard uncertainty is zero or more" })
-    }
+    if LIQUID.contains(&value) { Ok(value) } else { Err(ViscosityError::NoTemperature { celsius: value - ICE_POINT }) }
 }

@@ -11,7 +11,7 @@
 use super::{ICE_POINT, ViscosityError, from_mm2, kelvins, mm2};
 use crate::{
     quantity::si::{KinematicViscosity, Temperature, Time},
-    trade::numeric::root,
+    trade::numeric::{Unfit, root},
 };
 use uom::si::time::second;
 
@@ -20,7 +20,8 @@ const HIGHEST: f64 = 2e7;
 
 /// The efflux time of a fluid in the Saybolt Universal viscometer (SUS) at a temperature.
 ///
-/// Domain: 1.77 mm²/s and more, 0 to 350 °F (the range of temperature is from memory). Source: ASTM D2161.
+/// Domain: 1.77 mm²/s and more, 0 to 350 °F. The standard's own tables run from 1.81 mm²/s at 100 °F and from 1.77 mm²/s
+/// at 210 °F, and it gives the whole range of temperature above 75 mm²/s. Source: ASTM D2161.
 pub fn saybolt_universal(viscosity: KinematicViscosity, at: Temperature) -> Result<Time, ViscosityError> {
     let value = mm2(viscosity);
     if !(LOWEST * (1.0 - 1e-12)..=HIGHEST).contains(&value) {
@@ -37,7 +38,7 @@ pub fn viscosity_from_saybolt(efflux: Time, at: Temperature) -> Result<Kinematic
     let basic = seconds / thermal(at)?;
     if !(basic >= seconds_at_100(LOWEST) && basic <= seconds_at_100(HIGHEST)) {
         let must = "the Saybolt Universal scale starts at 1.77 mm²/s, about 31.8 s at 100 °F";
-        return Err(ViscosityError::Unfit { what: "the Saybolt Universal time (s)", value: seconds, must });
+        return Err(Unfit { what: "the Saybolt Universal time (s)", value: seconds, must }.into());
     }
     let (low, high) = (LOWEST.max((basic - 50.0) / 4.6324), (basic / 4.6324).max(LOWEST));
     let found = root(|nu| seconds_at_100(nu) - basic, low, high);
@@ -55,6 +56,6 @@ fn thermal(at: Temperature) -> Result<f64, ViscosityError> {
         Ok(1.0 + 0.000061 * (fahrenheit - 100.0))
     } else {
         let must = "Saybolt times are converted from 0 to 350 °F (-17.8 to 176.7 °C)";
-        Err(ViscosityError::Unfit { what: "the temperature (°F)", value: fahrenheit, must })
+        Err(Unfit { what: "the temperature (°F)", value: fahrenheit, must }.into())
     }
 }

@@ -1,7 +1,10 @@
 //! What a window of viscosity means in degrees: the set-point, and how tightly it must be held.
 
 use super::{Curve, Reached, ViscosityError, interval, mm2, walther::Terms};
-use crate::quantity::si::{KinematicViscosity, Temperature, TemperatureInterval};
+use crate::{
+    quantity::si::{KinematicViscosity, Temperature, TemperatureInterval},
+    trade::numeric::Unfit,
+};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// The temperatures between which a fluid keeps within a window of viscosity.
@@ -34,7 +37,7 @@ impl Curve {
         let value = mm2(tolerance);
         if !(value >= 0.0 && value < mm2(nominal) - mm2(Terms::CToH.lowest())) {
             let must = "a tolerance of viscosity is zero or more and leaves the fluid above 0.21 mm²/s";
-            return Err(ViscosityError::Unfit { what: "the tolerance (mm²/s)", value, must });
+            return Err(Unfit { what: "the tolerance (mm²/s)", value, must }.into());
         }
         Ok(Window {
             set_point: self.temperature_for(nominal)?,

@@ -1,0 +1,184 @@
+//! One run as it was recorded: the plan's readings in order, and beside each the rows that speak of it.
+
+use indexmap::IndexMap;
+
+use super::loading::{self, Loading};
+use super::measure;
+use crate::plan::{Numeric, Plan, Reading, Run, Step, Test, Wants};
+use crate::quantity::Unit;
+use crate::record::{Cell, Column, Instant, Number, Record, Row, Value};
+
+/// A row in its file.
+#[derive(Clone, Copy)]
+pub(super) struct Filled<'a> {
+    pub(super) record: &'a Record,
+    pub(super) row: &'a Row,
+}
+
+impl<'a> Filled<'a> {
+    pub(super) fn text(self, column: Column) -> &'a str {
+        self.row.text(column)
+    }
+
+    pub(super) fn cell(self, column: Column) -> &'a Cell {
+        self.row.cell(column)
+    }
+
+    pub(super) fn value(self) -> Value {
+        self.record.value(self.row)
+    }
+
+    pub(super) fn time(self) -> Option<Instant> {
+        self.row.time()
+    }
+
+    /// The row as people find it again.
+    pub(super) fn line(self) -> String {
+        format!("line {} of `{}`", self.row.line, self.record.name)
+    }
+}
+
+/// A reading that the plan asks for, and what was written down for it.
+pub(super) struct Slot<'a> {
+    /// Index of the step in the test.
+    pub(super) step_index: usize,
+    pub(super) step: &'a Step,
+    pub(super) reading: &'a Reading,
+    /// The filled rows that name it, in the order of the files.
+    pub(super) rows: Vec<Filled<'a>>,
+    /// Any row that names it, filled or not: a place to point at.
+    pub(super) blank: Option<Filled<'a>>,
+    /// Whether the loop that it belongs to had ended before.
+    pub(super) dropped: bool,
+}
+
+impl<'a> Slot<'a> {
+    /// The row that counts: the last one.
+    pub(super) fn current(&self) -> Option<Filled<'a>> {
+        self.rows.last().copied()
+    }
+
+    pub(super) fn numeric(&self) -> Option<&'a Numeric> {
+        match &self.reading.wants {
+            Wants::Number(numeric) => Some(numeric),
+            _ => None,
+        }
+    }
+
+    /// The number that counts, as written.
+    pub(super) fn number(&self) -> Option<Number> {
+        self.current()?.value().number()
+    }
+
+    /// The unit that the number was written in: the row's own where it names one of the right kind, else the plan's.
+    pub(super) fn unit(&self) -> Option<Unit> {
+        let planned = &self.numeric()?.unit;
+        let written = self.current().map_or("", |row| row.text(Column::Unit));
+        if written == planned.text {
+            return Some(planned.clone());
+        }
+        Some(measure::unit_like(written, planned).unwrap_or_else(|| planned.clone()))
+    }
+
+    /// The number that counts, in SI.
+    pub(super) fn si(&self) -> Option<f64> {
+        Some(measure::to_si(&self.unit()?, self.number()?.value))
+    }
+
+    /// Whether something was written that answers the reading.
+    pub(super) fn is_recorded(&self) -> bool {
+        self.current().is_some_and(|row| row.value() != Value::Empty)
+    }
+
+    pub(super) fn time(&self) -> Option<Instant> {
+        self.current()?.time()
+    }
+}
+
+/// A run and everything that was written down of it.
+pub(super) struct Log<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) run: &'a Run,
+    pub(super) test: &'a Test,
+    /// In the order of the plan.
+    pub(super) slots: Vec<Slot<'a>>,
+    places: IndexMap<&'a str, usize>,
+    /// Rows that name no reading of the plan.
+    pub(super) unplanned: Vec<Filled<'a>>,
+    /// Every row that names this run, filled or not.
+    pub(super) rows: Vec<Filled<'a>>,
+    /// The last slot in which something stands.
+    pub(super) last: Option<usize>,
+    /// How each loop of doses went.
+    pub(super) loadings: Vec<Loading>,
+}
+
+impl<'a> Log<'a> {
+    /// Puts the rows that name a run beside the plan's readings. `None` where the plan has no test for the run.
+    pub(super) fn new(plan: &'a Plan, run: &'a Run, records: &'a [Record]) -> Option<Log<'a>> {
+        let test = plan.test_of(run)?;
+        let mut slots = Vec::new();
+        for (step_index, step) in test.steps.iter().enumerate() {
+            for reading in &step.readings {
+                slots.push(Slot { step_index, step, reading, rows: Vec::new(), blank: None, dropped: false });
+            }
+        }
+        let mut places: IndexMap<&'a str, usize> = IndexMap::new();
+        for (place, slot) in slots.iter().enumerate() {
+            let reading: &'a Reading = slot.reading;
+            places.entry(reading.path.as_str()).or_insert(place);
+        }
+        let (mut rows, mut unplanned) = (Vec::new(), Vec::new());
+        for record in records {
+            for row in record.rows.iter().filter(|row| row.text(Column::Run) == run.code) {
+                let filled = Filled { record, row };
+                rows.push(filled);
+                let slot = places.get(row.text(Column::Reading)).and_then(|place| slots.get_mut(*place));
+                match slot {
+                    Some(slot) => {
+                        slot.blank.get_or_insert(filled);
+                        if row.is_filled() {
+                            slot.rows.push(filled);
+                        }
+                    }
+                    None if row.is_filled() || !row.text(Column::Reading).is_empty() => unplanned.push(filled),
+                    None => {}
+                }
+            }
+        }
+        let last = slots.iter().rposition(|slot| slot.is_recorded() || slot.time().is_some());
+        let mut log = Log { plan, run, test, slots, places, unplanned, rows, last, loadings: Vec::new() };
+        log.loadings = loading::follow(&log);
+        let left_out: Vec<bool> = log.slots.iter().map(|slot| log.is_left_out(slot.step)).collect();
+        for (slot, left_out) in log.slots.iter_mut().zip(left_out) {
+            slot.dropped = left_out && slot.rows.is_empty();
+        }
+        Some(log)
+    }
+
+    /// Whether a step belongs to a round that its loop did not need.
+    pub(super) fn is_left_out(&self, step: &Step) -> bool {
+        step.round.is_some_and(|(batch, round)| {
+            let loading = self.loadings.iter().find(|loading| loading.batch == batch);
+            loading.and_then(|loading| loading.ended_after).is_some_and(|ended| round > ended)
+        })
+    }
+
+    /// Whether a slot is still to come, rather than left out.
+    pub(super) fn is_open(&self, place: usize) -> bool {
+        self.last.is_none_or(|last| place > last)
+    }
+
+    /// The reading under a path.
+    pub(super) fn find_exactly(&self, path: &str) -> Option<&Slot<'a>> {
+        self.slots.get(*self.places.get(path)?)
+    }
+
+    /// The reading under a path, or, where a path names no reading, the last one before `before` with that name.
+    pub(super) fn find(&self, path: &str, before: usize) -> Option<&Slot<'a>> {
+        self.find_exactly(path).or_else(|| {
+            let name = path.rsplit('/').next().unwrap_or(path);
+            self.slots.iter().take(before).rev().find(|slot| slot.reading.name == name)
+        })
+    }
+}

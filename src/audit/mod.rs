@@ -1,0 +1,46 @@
+//! The audit: what was recorded beside what was planned. Every finding is a diagnostic with two places, the cell and the
+//! line of the protocol that it breaks. Nothing is ever corrected: where arithmetic suggests what happened, it is said.
+
+mod cause;
+mod completeness;
+mod instruments;
+mod loading;
+mod log;
+mod measure;
+mod order;
+mod say;
+mod series;
+mod slip;
+mod summary;
+mod values;
+
+pub use say::Finding;
+pub use summary::{RunState, states};
+
+use crate::plan::Plan;
+use crate::record::Record;
+
+/// Everything that the records of a campaign depart from its plan, run by run in the order of the plan; within a run
+/// in the order of the rows.
+pub fn run(plan: &Plan, records: &[Record]) -> Vec<Finding> {
+    let mut found = Vec::new();
+    completeness::unknown_runs(plan, records, &mut found);
+    let logs: Vec<log::Log<'_>> = plan.runs.iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
+    for log in logs.iter().filter(|log| !log.rows.is_empty()) {
+        found.extend(of_run(log, &logs));
+    }
+    found
+}
+
+fn of_run(log: &log::Log<'_>, logs: &[log::Log<'_>]) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let same_test = logs.iter().filter(|other| other.run.test == log.run.test && other.run.code != log.run.code);
+    let others: Vec<&log::Log<'_>> = same_test.collect();
+    completeness::findings(log, &mut found);
+    values::findings(log, &series::predictions(log, &others), &mut found);
+    instruments::findings(log, &mut found);
+    order::findings(log, &mut found);
+    loading::findings(log, &mut found);
+    found.sort_by_key(|finding| finding.primary().map(|place| (place.source, place.span.start)));
+    found
+}

@@ -1,0 +1,34 @@
+//! `loopleaf audit`
+
+use super::campaign::{self, Stopped};
+use super::session::Session;
+use super::{Exit, args};
+use crate::audit;
+use crate::diagnostic::render;
+
+pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+    let mut campaign = campaign::open(&options.campaign)?;
+    let files = match options.records.as_slice() {
+        [] => campaign::record_files(&campaign.folder)?,
+        named => named.to_vec(),
+    };
+    let (records, mut findings) = campaign::read_records(&files, &mut campaign.sources)?;
+    findings.extend(audit::run(&campaign.plan, &records));
+    if options.json {
+        session.say(&render::json(&findings, &campaign.sources))?;
+    } else if options.plain {
+        session.say(render::plain(&findings, &campaign.sources).trim_end())?;
+    } else {
+        session.findings(&findings, &campaign.sources)?;
+        for state in audit::states(&campaign.plan, &records).iter().filter(|s| s.rows_recorded > 0) {
+            session.say(&format!(
+                "{}: {} of {} recorded; {} critical, {} major, {} minor",
+                state.code, state.rows_recorded, state.rows_planned, state.critical, state.major, state.minor
+            ))?;
+        }
+        if records.is_empty() {
+            session.say("no records yet: put them into the folder `records`, or name them")?;
+        }
+    }
+    Ok(Exit::of(&findings))
+}

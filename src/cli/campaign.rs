@@ -1,0 +1,77 @@
+//! What every command on a campaign begins with: the plan, checked; and the records, read.
+
+use std::path::{Path, PathBuf};
+
+use super::check;
+use super::disk::{entry, read_bytes};
+use crate::diagnostic::Diagnostic;
+use crate::plan::Plan;
+use crate::record::{Record, read};
+use crate::source::Sources;
+
+/// A campaign on the disk.
+pub(crate) struct Campaign {
+    pub(crate) folder: PathBuf,
+    pub(crate) plan: Plan,
+    pub(crate) findings: Vec<Diagnostic>,
+    pub(crate) sources: Sources,
+}
+
+/// Why there is no campaign to go on with.
+pub(crate) enum Stopped {
+    /// Nothing to be read, or no campaign in it.
+    Problem(String),
+    /// The plan has errors: they are here to be shown.
+    Errors(Vec<Diagnostic>, Sources),
+}
+
+impl From<String> for Stopped {
+    fn from(problem: String) -> Self {
+        Stopped::Problem(problem)
+    }
+}
+
+/// Loads a campaign. A plan with errors is not gone on with: a worksheet of a wrong plan is worse than none.
+pub(crate) fn open(path: &Path) -> Result<Campaign, Stopped> {
+    let mut sources = Sources::new();
+    let checked = check::read(path, &mut sources).map_err(Stopped::Problem)?;
+    if checked.has_errors() {
+        return Err(Stopped::Errors(checked.diagnostics, sources));
+    }
+    let file = entry(path).map_err(Stopped::Problem)?;
+    let folder = file.parent().map(Path::to_owned).unwrap_or_default();
+    let Some(plan) = checked.value.plans.into_iter().next() else {
+        return Err(Stopped::Problem(format!("`{}` has no campaign in it", path.display())));
+    };
+    Ok(Campaign { folder, plan, findings: checked.diagnostics, sources })
+}
+
+/// The records that lie in the campaign's folder `records`, by name.
+pub(crate) fn record_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    let records = folder.join("records");
+    if !records.is_dir() {
+        return Ok(Vec::new());
+    }
+    let entries = std::fs::read_dir(&records).map_err(|e| format!("`{}` cannot be listed: {e}", records.display()))?;
+    let mut files: Vec<PathBuf> = entries
+        .filter_map(Result::ok)
+        .map(|e| e.path())
+        .filter(|p| p.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv") || e.eq_ignore_ascii_case("xlsx")))
+        .collect();
+    files.sort();
+    Ok(files)
+}
+
+/// Reads records; what cannot be read is found, not fatal.
+pub(crate) fn read_records(files: &[PathBuf], sources: &mut Sources) -> Result<(Vec<Record>, Vec<Diagnostic>), String> {
+    let mut records = Vec::new();
+    let mut findings = Vec::new();
+    for file in files {
+        let shown = file.display().to_string();
+        let bytes = read_bytes(file).map_err(|e| format!("`{shown}`: {e}"))?;
+        let checked = read::file(&shown, &bytes, sources);
+        findings.extend(checked.diagnostics);
+        records.extend(checked.value);
+    }
+    Ok((records, findings))
+}

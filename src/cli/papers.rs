@@ -1,0 +1,103 @@
+//! `loopleaf print`, `loopleaf form`, `loopleaf rehearse`: what goes to the bench.
+
+use std::path::{Path, PathBuf};
+
+use super::args::{self, PaperSize};
+use super::campaign::{Campaign, Stopped};
+use super::session::Session;
+use super::{Exit, campaign};
+use crate::plan::Run;
+use crate::record::form;
+use crate::rehearsal::{Character, synthetic_csv};
+use crate::worksheet::{self, Scope};
+
+pub(super) fn print(options: &args::Print, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+    let campaign = campaign::open(&options.campaign)?;
+    let scope = options.run.as_deref().map_or(Scope::Everything, Scope::Run);
+    let view = worksheet::view(&campaign.plan, scope).map_err(problem)?;
+    let name = if options.html { "worksheets.html" } else { "worksheets.pdf" };
+    let target = options.output.clone().unwrap_or_else(|| PathBuf::from(name));
+    let bytes = if options.html {
+        worksheet::html(&view).map_err(problem)?.into_bytes()
+    } else {
+        session.working("typesetting the worksheets");
+        typeset(&view, options.paper)?
+    };
+    write(&target, &bytes)?;
+    session.say(&format!("worksheets: {}", target.display()))?;
+    Ok(Exit::of(&campaign.findings))
+}
+
+#[cfg(feature = "pdf")]
+pub(super) fn typeset(view: &worksheet::View, paper: PaperSize) -> Result<Vec<u8>, Stopped> {
+    let paper = match paper {
+        PaperSize::A4 => worksheet::Paper::A4,
+        PaperSize::Letter => worksheet::Paper::Letter,
+    };
+    worksheet::pdf(view, paper).map_err(problem)
+}
+
+#[cfg(not(feature = "pdf"))]
+pub(super) fn typeset(_view: &worksheet::View, _paper: PaperSize) -> Result<Vec<u8>, Stopped> {
+    Err(Stopped::Problem("this loopleaf was built without PDF; print with --html".to_owned()))
+}
+
+pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+    let campaign = campaign::open(&options.campaign)?;
+    let folder = options.output.clone().unwrap_or_else(|| PathBuf::from("forms"));
+    for run in chosen(&campaign, options.run.as_deref())? {
+        let (ending, bytes) = if options.xlsx {
+            ("xlsx", form::xlsx(&campaign.plan, run).map_err(problem)?)
+        } else {
+            ("csv", form::csv(&campaign.plan, run).into_bytes())
+        };
+        let target = folder.join(format!("{}.{ending}", run.code));
+        write(&target, &bytes)?;
+        session.say(&format!("form: {}", target.display()))?;
+    }
+    Ok(Exit::of(&campaign.findings))
+}
+
+pub(super) fn rehearse(options: &args::Rehearse, session: &mut Session<'_>) -> Result<Exit, Stopped> {
+    let campaign = campaign::open(&options.campaign)?;
+    let runs = chosen(&campaign, Some(&options.run))?;
+    for run in runs {
+        let character = Character::typical(&campaign.plan, run, options.seed);
+        let record = synthetic_csv(&campaign.plan, &run.code, options.seed, &character);
+        match &options.output {
+            Some(target) => {
+                write(target, record.as_bytes())?;
+                session.say(&format!("invented record: {}", target.display()))?;
+            }
+            None => session.say(record.trim_end())?,
+        }
+    }
+    Ok(Exit::Fine)
+}
+
+fn chosen<'c>(campaign: &'c Campaign, code: Option<&str>) -> Result<Vec<&'c Run>, Stopped> {
+    let Some(code) = code else { return Ok(campaign.plan.runs.iter().collect()) };
+    match campaign.plan.run(code) {
+        Some(run) => Ok(vec![run]),
+        None => {
+            let last = campaign.plan.runs.last().map(|r| r.code.as_str()).unwrap_or_default();
+            Err(Stopped::Problem(format!("there is no run `{code}`; the campaign has R01 to {last}")))
+        }
+    }
+}
+
+/// Writes a file beside its place first, so that a half-written one is never found.
+pub(super) fn write(target: &Path, bytes: &[u8]) -> Result<(), Stopped> {
+    let failed = |e: std::io::Error| Stopped::Problem(format!("`{}` cannot be written: {e}", target.display()));
+    if let Some(folder) = target.parent().filter(|f| !f.as_os_str().is_empty()) {
+        std::fs::create_dir_all(folder).map_err(failed)?;
+    }
+    let mut half = target.as_os_str().to_owned();
+    half.push(".part");
+    std::fs::write(&half, bytes).map_err(failed)?;
+    std::fs::rename(&half, target).map_err(failed)
+}
+
+pub(super) fn problem(error: impl std::fmt::Display) -> Stopped {
+    Stopped::Problem(error.to_string())
+}

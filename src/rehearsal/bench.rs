@@ -1,0 +1,155 @@
+//! The bench while a made-up run goes on: what is set, how much dust there is, what the gauges would show.
+
+use super::Character;
+use super::chance::Chance;
+use crate::plan::{Action, Measures, Numeric, Plan, Test};
+use crate::quantity::Window;
+
+/// What holds at a moment of the run. SI throughout.
+pub(super) struct Bench<'a> {
+    plan: &'a Plan,
+    character: &'a Character,
+    flow: f64,
+    viscosity: f64,
+    temperature: f64,
+    dust: f64,
+    /// The rise that the capacity stands for.
+    full_rise: f64,
+    /// No differential pressure of this loop goes beyond it: the last dose of a bench that watches its gauge.
+    most: Option<f64>,
+    /// How tall this specimen stands in the readings that no model predicts, as a logarithm.
+    habit: f64,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(plan: &'a Plan, test: &Test, character: &'a Character, chance: &mut Chance) -> Bench<'a> {
+        let full_rise = test.batches.iter().map(|batch| batch.terminal.si()).fold(0.0, f64::max);
+        Bench {
+            plan,
+            character,
+            flow: 0.0,
+            viscosity: 20e-6,
+            temperature: 295.0,
+            dust: 0.0,
+            full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
+            most: None,
+            habit: 0.08 * chance.scatter(),
+        }
+    }
+
+    /// A step is carried out.
+    pub(super) fn carry_out(&mut self, action: &Action) {
+        match action {
+            Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
+                self.flow = setting.target.as_ref().map_or(self.flow, |target| target.si());
+            }
+            Action::BypassFlow { flow, .. } => self.flow = flow.si(),
+            Action::HoldViscosity(hold) => {
+                self.viscosity = hold.target;
+                self.temperature = hold.temperature;
+            }
+            Action::HoldTemperature(setting) => {
+                self.temperature = setting.target.as_ref().map_or(self.temperature, |target| target.si());
+            }
+            Action::Cool { to } => self.temperature = to.si(),
+            Action::Switch { what, on } if what == "pump" && !on => self.flow = 0.0,
+            Action::Mount { .. } => self.dust = 0.0,
+            Action::Dose { mass, .. } => self.dust += mass.target.as_ref().map_or(0.0, |target| target.si()),
+            _ => {}
+        }
+    }
+
+    /// The differential pressure of the loop that goes on is kept below this.
+    pub(super) fn keep_below(&mut self, most: Option<f64>) {
+        self.most = most;
+    }
+
+    /// The differential pressure that dust and flow give.
+    pub(super) fn differential(&self) -> f64 {
+        let character = self.character;
+        let clean = character.laminar * self.flow * self.viscosity + character.inertial * self.flow * self.flow;
+        let share = self.dust / character.capacity;
+        let bent = if character.bend.abs() < 1e-6 {
+            share
+        } else {
+            (character.bend * share).exp_m1() / character.bend.exp_m1()
+        };
+        let dusty = clean + self.full_rise * bent;
+        self.most.map_or(dusty, |most| dusty.min(most))
+    }
+
+    /// What a reading would show, on the grid of its instrument and inside what the plan allows.
+    pub(super) fn show(&self, numeric: &Numeric, name: &str, chance: &mut Chance) -> f64 {
+        let value = match numeric.window {
+            Some(window) => self.set(numeric, window, chance),
+            None => self.measured(numeric, name, chance),
+        };
+        let mut bounds = numeric.window.unwrap_or_default();
+        for further in [numeric.stop, numeric.expect].into_iter().flatten() {
+            bounds = bounds.and(further);
+        }
+        let instrument = numeric.instrument.as_ref().and_then(|name| self.plan.instruments.get(name));
+        let instrument = instrument.filter(|instrument| !instrument.is_role);
+        if let Some(instrument) = instrument {
+            bounds = bounds.and(instrument.range.window);
+        }
+        let step = instrument.map_or(0.0, |instrument| instrument.resolution.si_difference());
+        let unit = &numeric.unit;
+        let coarse = unit.to_si_difference(10_f64.powi(-i32::try_from(numeric.decimals).unwrap_or(6)));
+        settle(value, bounds, step.max(coarse), unit.to_si(0.0), chance)
+    }
+
+    /// What the operator sets lies near the target.
+    fn set(&self, numeric: &Numeric, window: Window, chance: &mut Chance) -> f64 {
+        let target = numeric.target.as_ref().map(|target| target.si());
+        let ends = match (window.low, window.high) {
+            (Some(low), Some(high)) => ((low + high) / 2.0, (high - low) / 2.0),
+            (Some(low), None) => (low + 0.05 * low.abs(), 0.05 * low.abs()),
+            (None, Some(high)) => (high - 0.2 * high.abs(), 0.1 * high.abs()),
+            (None, None) => (0.0, 0.0),
+        };
+        target.unwrap_or(ends.0) + 0.22 * ends.1 * chance.scatter()
+    }
+
+    fn measured(&self, numeric: &Numeric, name: &str, chance: &mut Chance) -> f64 {
+        let noise = 1.0 + self.character.scatter * chance.scatter();
+        match numeric.measures {
+            Measures::DifferentialPressure if self.flow > 0.0 => self.differential() * noise,
+            Measures::Flow if self.flow > 0.0 => self.flow * noise,
+            Measures::Temperature => self.temperature + 0.15 * chance.scatter(),
+            Measures::GaugePressure if self.flow > 0.0 => (self.differential() + 15_000.0) * noise,
+            Measures::Mass if name.starts_with("left") => 1e-6 * chance.between(0.0, 12.0),
+            _ => {
+                let instrument = numeric.instrument.as_ref().and_then(|name| self.plan.instruments.get(name));
+                let range = numeric.expect.or(instrument.map(|instrument| instrument.range.window)).unwrap_or_default();
+                let middle = match (range.low, range.high) {
+                    (Some(low), Some(high)) if low > 0.0 => (low * high).sqrt(),
+                    (_, Some(high)) => 0.4 * high,
+                    (Some(low), None) => 1.3 * low,
+                    (None, None) => numeric.unit.to_si(10.0),
+                };
+                middle * self.habit.exp() * noise
+            }
+        }
+    }
+}
+
+/// The value on the instrument's grid, moved to the nearest mark inside the bounds where it fell outside. Where two
+/// bounds leave room, a mark at the very edge is avoided.
+fn settle(value: f64, bounds: Window, step: f64, origin: f64, chance: &mut Chance) -> f64 {
+    let step = if step > 0.0 { step } else { 1e-9 };
+    let mark = |value: f64| ((value - origin) / step).round();
+    let mut at = mark(value);
+    let low = bounds.low.map(|low| ((low - origin) / step - 1e-9).ceil());
+    let high = bounds.high.map(|high| ((high - origin) / step + 1e-9).floor());
+    if let Some(high) = high.filter(|high| at > *high) {
+        at = high - (chance.between(0.0, 2.0)).floor();
+    }
+    if let Some(low) = low.filter(|low| at < *low) {
+        at = low + (chance.between(0.0, 2.0)).floor();
+    }
+    if let (Some(low), Some(high)) = (low, high) {
+        at = at.clamp(low.min(high), high);
+    }
+    origin + at * step
+}

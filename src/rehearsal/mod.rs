@@ -1,0 +1,10 @@
+//! What a run would be like: made-up but plausible records of a plan, for rehearsing and for examples. They say of
+//! themselves that they are invented.
+
+mod bench;
+mod chance;
+mod character;
+mod record;
+
+pub use character::Character;
+pub use record::synthetic_csv;

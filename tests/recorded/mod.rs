@@ -1,0 +1,8 @@
+//! Records that depart from their plan, and what the audit says of them.
+
+mod bench;
+mod conforming;
+mod damaged;
+mod deviations;
+mod forms;
+mod slips;
