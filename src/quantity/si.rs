@@ -7,5 +7,5 @@ pub use uom::si::f64::{
     Acceleration, Angle, Area, DiffusionCoefficient as KinematicViscosity, DynamicViscosity, Energy, Frequency,
     HeatCapacity, Length, Mass, MassDensity, MassRate, Power, Pressure, Ratio, SpecificHeatCapacity, SurfaceTension,
     TemperatureCoefficient, TemperatureInterval, ThermalConductance, ThermodynamicTemperature as Temperature, Time,
-    Velocity, Volume, VolumeRate,
+    Velocity, Volume, VolumeRate, VolumetricNumberDensity as NumberDensity,
 };

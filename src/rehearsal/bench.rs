@@ -13,6 +13,8 @@ pub(super) struct Bench<'a> {
     viscosity: f64,
     temperature: f64,
     dust: f64,
+    /// Whether the specimen is on the adaptor; without it the housing alone restricts.
+    mounted: bool,
     /// The rise that the capacity stands for.
     full_rise: f64,
     /// No differential pressure of this loop goes beyond it: the last dose of a bench that watches its gauge.
@@ -31,6 +33,7 @@ impl<'a> Bench<'a> {
             viscosity: 20e-6,
             temperature: 295.0,
             dust: 0.0,
+            mounted: !test.steps.iter().any(|step| matches!(step.action, Action::Mount { .. })),
             full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
             most: None,
             habit: 0.08 * chance.scatter(),
@@ -53,7 +56,11 @@ impl<'a> Bench<'a> {
             }
             Action::Cool { to } => self.temperature = to.si(),
             Action::Switch { what, on } if what == "pump" && !on => self.flow = 0.0,
-            Action::Mount { .. } => self.dust = 0.0,
+            Action::Mount { .. } => {
+                self.dust = 0.0;
+                self.mounted = true;
+            }
+            Action::Remove => self.mounted = false,
             Action::Dose { mass, .. } => self.dust += mass.target.as_ref().map_or(0.0, |target| target.si()),
             _ => {}
         }
@@ -67,7 +74,12 @@ impl<'a> Bench<'a> {
     /// The differential pressure that dust and flow give.
     pub(super) fn differential(&self) -> f64 {
         let character = self.character;
-        let clean = character.laminar * self.flow * self.viscosity + character.inertial * self.flow * self.flow;
+        let housing = character.housing * self.flow * self.flow;
+        if !self.mounted {
+            return housing;
+        }
+        let clean =
+            housing + character.laminar * self.flow * self.viscosity + character.inertial * self.flow * self.flow;
         let share = self.dust / character.capacity;
         let bent = if character.bend.abs() < 1e-6 {
             share
@@ -105,6 +117,7 @@ impl<'a> Bench<'a> {
         let ends = match (window.low, window.high) {
             (Some(low), Some(high)) => ((low + high) / 2.0, (high - low) / 2.0),
             (Some(low), None) => (low + 0.05 * low.abs(), 0.05 * low.abs()),
+            (None, Some(_)) if numeric.measures == Measures::Temperature => (self.temperature - 0.6, 0.8),
             (None, Some(high)) => (high - 0.2 * high.abs(), 0.1 * high.abs()),
             (None, None) => (0.0, 0.0),
         };

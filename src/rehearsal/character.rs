@@ -11,6 +11,8 @@ pub struct Character {
     pub laminar: f64,
     /// Restriction that grows with the square of the flow: Pa per (m³/s)².
     pub inertial: f64,
+    /// Restriction of adaptor and housing alone: Pa per (m³/s)².
+    pub housing: f64,
     /// Dust that lifts the differential pressure by the plan's last terminal rise, kg.
     pub capacity: f64,
     /// How sharply the loading curve bends upwards; 0 is a straight line.
@@ -37,7 +39,7 @@ impl Character {
         let flow = largest_flow(plan, run);
         let viscosity = 20e-6;
         let lowest = lowest_dp(plan, run);
-        let at_full_flow = lowest.unwrap_or(15_000.0) * kind.between(0.7, 1.3) * (1.0 + 0.03 * piece.scatter());
+        let at_full_flow = 0.9 * lowest.unwrap_or(15_000.0) * kind.between(0.7, 1.3) * (1.0 + 0.03 * piece.scatter());
         let share = kind.between(0.55, 0.75);
         let dose = largest_dose(plan, run);
         let hands: Vec<String> = plan.campaign.people.keys().cloned().collect();
@@ -50,6 +52,7 @@ impl Character {
         Character {
             laminar: at_full_flow * share / (flow * viscosity),
             inertial: at_full_flow * (1.0 - share) / (flow * flow),
+            housing: 0.1 * lowest.unwrap_or(15_000.0) / (flow * flow),
             capacity: dose * kind.between(6.0, 12.0) * (1.0 + 0.04 * piece.scatter()),
             bend: kind.between(1.2, 2.4),
             scatter: 0.006,

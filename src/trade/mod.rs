@@ -2,7 +2,9 @@
 
 mod numeric;
 
-pub use numeric::Unfit;
+pub mod confidence;
+
+pub mod distribution;
 
 pub mod viscosity;
 
@@ -33,3 +35,5 @@ pub mod regression;
 pub mod anova;
 
 pub mod comparison;
+
+pub use numeric::Unfit;

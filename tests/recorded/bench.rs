@@ -22,10 +22,29 @@ pub(super) fn bench() -> Bench {
 }
 
 /// The only campaign of a text.
-pub(super) fn bound(text: &str) -> Bench {
+fn bound(text: &str) -> Bench {
+    made("bench.leaf", &Memory::new().with("bench.leaf", text))
+}
+
+/// The campaign of an example that ships with the tool.
+pub(super) fn shipped(folder: &str) -> Bench {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Memory::new();
+    for inside in ["protocols".to_owned(), format!("examples/{folder}")] {
+        let mut paths: Vec<_> =
+            std::fs::read_dir(root.join(&inside)).unwrap().map(|entry| entry.unwrap().path()).collect();
+        paths.sort();
+        for path in paths.into_iter().filter(|path| path.extension().is_some_and(|end| end == "leaf")) {
+            let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
+            files = files.with(name, std::fs::read(path).unwrap());
+        }
+    }
+    made(&format!("examples/{folder}/campaign.leaf"), &files)
+}
+
+fn made(entry: &str, files: &Memory) -> Bench {
     let mut sources = Sources::new();
-    let loader = Memory::new().with("bench.leaf", text);
-    let loaded = plan::load("bench.leaf", &loader, &mut sources);
+    let loaded = plan::load(entry, files, &mut sources);
     let planned = loaded.then(|loaded| plan::bind(&loaded));
     let stopping: Vec<_> = planned.diagnostics.iter().filter(|finding| finding.severity.stops()).collect();
     assert!(
@@ -111,10 +130,5 @@ impl Sheet {
             self.rows[at][column.index()].clear();
         }
         self
-    }
-
-    /// The last row in which a value stands.
-    pub(super) fn last_filled(&self) -> usize {
-        self.rows.iter().rposition(|row| !row[Column::Value.index()].is_empty()).unwrap()
     }
 }

@@ -163,6 +163,7 @@ fn inject(bench: &mut Bench, sheets: &[Sheet], slip: &(&str, &str, Slip), dice: 
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
 fn the_first_proposed_cause_is_the_true_one() {
     let mut bench = bench();
     let mut dice = Dice(20_260_914);
