@@ -9,3 +9,5 @@ mod published;
 mod quantity;
 
 mod recorded;
+
+mod worksheet;
