@@ -123,7 +123,8 @@ fn descriptions_and_fits_agree_with_fractions_and_statsmodels() {
             descriptive::median(&x).unwrap(),
         ];
         worst(got.into_iter().zip(row[1..5].iter().map(number)))
-            .max(off(descriptive::median_absolute_deviation(&x).unwrap(), number(&row[5])))
+            // A difference of readings: good to their last digit, which reading the JSON file may change.
+            .max((descriptive::median_absolute_deviation(&x).unwrap() - number(&row[5])).abs() / number(&row[1]).abs())
     });
     rows("correlation", 1e-12, |row| {
         off(descriptive::correlation(&numbers(&row[0]), &numbers(&row[1])).unwrap(), number(&row[2]))
