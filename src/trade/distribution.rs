@@ -184,7 +184,7 @@ fn chi_squared(dof: f64) -> Result<ChiSquared, DistributionError> {
 }
 
 fn freedom(dof: f64) -> Result<f64, DistributionError> {
-    if dof >= 1.0 && dof < 1e12 { Ok(dof) } else { Err(DistributionError::DegreesOfFreedom(dof)) }
+    if (1.0..1e12).contains(&dof) { Ok(dof) } else { Err(DistributionError::DegreesOfFreedom(dof)) }
 }
 
 fn probability(p: f64) -> Result<f64, DistributionError> {

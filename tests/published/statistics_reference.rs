@@ -1,6 +1,7 @@
 //! Every function against other people's libraries over random inputs.
 //!
 //! `reference/make_statistics.py` made `reference/statistics.json`, which names the libraries and their versions.
+#![expect(clippy::print_stderr, reason = "how well a set came out, and what was not run, is for people to read")]
 
 use loopleaf::trade::{
     anova,

@@ -48,13 +48,13 @@ pub(super) fn reaching(
         }
     }
     let mut low_moved = false;
-    for _ in 0..100 {
+    for _ in 0..60 {
         let guess = (low * above - high * below) / (above - below);
         if high - low <= 1e-11 * high || !(low < guess && guess < high) {
             break;
         }
         let found = excess(guess)?;
-        if found.abs() < 1e-13 {
+        if found.abs() < 1e-11 {
             return Ok(guess);
         }
         if found < 0.0 {
