@@ -3,7 +3,10 @@
 
 mod diagnostic;
 
+mod errors;
+
 mod properties;
+
 mod published;
 
 mod quantity;

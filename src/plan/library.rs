@@ -46,6 +46,15 @@ impl Sort {
         }
     }
 
+    /// With its article: `a fluid`, `an instrument`.
+    pub(crate) fn one(self) -> String {
+        match self {
+            Sort::Instrument => "an instrument".to_owned(),
+            Sort::Rules => "a pack of rules".to_owned(),
+            other => format!("a {}", other.words()),
+        }
+    }
+
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
         Self::ALL.into_iter().find(|s| s.words() == words)
     }

@@ -83,15 +83,20 @@ impl Walk<'_> {
     fn unreadable(&mut self, path: &str, error: &LoadError, asked: Option<(SourceId, Span)>) {
         let (code, message) = match error {
             LoadError::NotFound => (Code::UseNotFound, format!("there is no file `{path}`")),
-            LoadError::NotText { .. } => (Code::NotText, format!("`{path}` is not a text file: {error}")),
+            LoadError::NotText { .. } => (Code::NotText, format!("`{path}` is not a plain text file: {error}")),
             LoadError::TooLarge { .. } => (Code::TooLarge, format!("`{path}` is too large for a plan: {error}")),
             LoadError::Other(_) => (Code::UseNotFound, format!("`{path}` cannot be read: {error}")),
         };
-        let finding = Diagnostic::new(code, message);
-        self.diagnostics.push(match asked {
-            Some((source, span)) => {
-                finding.at(source, span, "asked for here").help("check the path; it counts from this file's own folder")
+        let help = match code {
+            Code::NotText => {
+                "open it in a text editor and save it as UTF-8; what a spreadsheet or a word processor saves is not plain text"
             }
+            Code::TooLarge => "give the file with the protocol; records and logs are read by other commands",
+            _ => "check the path; it counts from the folder of the file that names it",
+        };
+        let finding = Diagnostic::new(code, message).help(help);
+        self.diagnostics.push(match asked {
+            Some((source, span)) => finding.at(source, span, "asked for here"),
             None => finding,
         });
     }

@@ -117,7 +117,8 @@ impl Assembler<'_> {
             if self.skipping == 0 {
                 self.diagnostics.push(
                     Diagnostic::new(Code::NestedTooDeep, format!("blocks are nested more than {DEEPEST} deep here"))
-                        .at(self.id, brace, "this block is not read"),
+                        .at(self.id, brace, "this block is not read")
+                        .help("look above for blocks that should have been closed; a loop in a loop is all that a bench needs"),
                 );
             }
             self.skipping += 1;
@@ -165,13 +166,16 @@ impl Assembler<'_> {
     fn unclosed(&mut self) {
         self.skipping = 0;
         let end = Span::new(self.text.len(), self.text.len());
+        // The last character that can be seen: an empty place past the end can't be drawn.
+        let written = self.text.trim_end();
+        let last = written.char_indices().next_back().map_or(0, |(at, _)| at);
         let open: Vec<Span> = self.stack.iter().map(|frame| frame.open).collect();
         for (depth, brace) in open.iter().enumerate().rev().take(5) {
             let mut finding = Diagnostic::new(Code::UnclosedBlock, "this block is never closed")
                 .at(self.id, *brace, "opened here")
                 .help("close it with `}`");
             if depth + 1 == open.len() {
-                finding = finding.also(self.id, end, "the file ends here");
+                finding = finding.also(self.id, Span::new(last, written.len()), "the file ends here");
             }
             self.diagnostics.push(finding);
         }

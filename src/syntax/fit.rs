@@ -85,13 +85,20 @@ impl Fitter<'_> {
                 self.diagnostics.push(
                     Diagnostic::new(Code::MissingBlock, format!("`{}` needs a block", form.key))
                         .at(self.id, head, "nothing in braces follows")
-                        .help(format!("write `{{` after it, then {within}, then `}}`")),
+                        .help(if form.example.contains('{') {
+                            format!("say between braces what is done, like `{}`", form.example)
+                        } else {
+                            format!("write `{{` after it, then {within}, then `}}`")
+                        }),
                 );
             }
             (None, Some(_)) => self.diagnostics.push(
                 Diagnostic::new(Code::UnexpectedBlock, format!("`{}` has no block", form.key))
                     .at(self.id, head, "this statement is complete by itself")
-                    .help(format!("take the braces away; the form is `{}`", form.pattern)),
+                    .help(format!(
+                        "take the braces away, and write what stands in them before or after it; by itself it is `{}`",
+                        form.example
+                    )),
             ),
             _ => {}
         }
@@ -133,7 +140,16 @@ impl Fitter<'_> {
         if let (TokenKind::Word, Some(place)) = (first.kind, elsewhere.first()) {
             return Diagnostic::new(Code::NotAllowedHere, format!("`{word}` does not belong in a {}", block.name))
                 .at(self.id, first.span, format!("this belongs in a {place}"))
-                .help(format!("move it there; a {} may say {}", block.name, offers(block)));
+                .help(format!(
+                    "move it there{}; a {} may say {}",
+                    if block.name == "file" {
+                        String::new()
+                    } else {
+                        format!(", or close the {} with `}}` before it", block.name)
+                    },
+                    block.name,
+                    offers(block)
+                ));
         }
         let finding = Diagnostic::new(Code::UnknownStatement, format!("no statement begins with `{word}`")).at(
             self.id,
@@ -148,7 +164,7 @@ impl Fitter<'_> {
 
     fn misfit(&self, misfit: &Misfit, form: &Form, terms: &[Token]) -> Diagnostic {
         let before = misfit.at.checked_sub(1).and_then(|i| terms.get(i));
-        let help = format!("the form is `{}`, for example `{}`", form.pattern, form.example);
+        let help = format!("write it like `{}`", form.example);
         let Some(token) = terms.get(misfit.at) else {
             let end = before.map_or(Span::new(0, 0), |t| Span::new(t.span.end as usize, t.span.end as usize));
             return Diagnostic::new(Code::StatementForm, format!("this statement stops before {}", misfit.expected))
@@ -510,7 +526,10 @@ pub(crate) fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) 
     among
         .into_iter()
         .map(|candidate| (strsim::jaro_winkler(word, candidate), candidate))
-        .filter(|(likeness, _)| *likeness > 0.86)
+        // Two letters that changed places weigh much in a short word, and are the commonest slip.
+        .filter(|(likeness, candidate)| {
+            *likeness > 0.86 || (word.len() > 2 && strsim::osa_distance(word, candidate) == 1)
+        })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, candidate)| candidate)
 }
