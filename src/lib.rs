@@ -11,6 +11,7 @@
 //! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
 //! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |
 //! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
+//! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade |
 //! | [`rehearsal`] | plan → predicted readings | plan, trade, record |
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
@@ -29,6 +30,8 @@ pub mod trade;
 pub mod syntax;
 
 pub mod plan;
+
+pub mod check;
 
 pub mod rehearsal;
 

@@ -3,9 +3,16 @@
 
 mod diagnostic;
 
+mod errors;
+
+mod layering;
+
 mod properties;
+
 mod published;
 
 mod quantity;
 
 mod recorded;
+
+mod robust;

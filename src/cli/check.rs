@@ -5,8 +5,9 @@ use std::path::Path;
 use super::disk::{Disk, entry};
 use super::session::Session;
 use super::{Exit, args};
+use crate::check;
 use crate::diagnostic::{Checked, render};
-use crate::plan::{self, Planned};
+use crate::plan::Planned;
 use crate::source::Sources;
 
 pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Exit, String> {
@@ -35,11 +36,7 @@ pub(crate) fn read(path: &Path, sources: &mut Sources) -> Result<Checked<Planned
     if !entry.is_file() {
         return Err(format!("there is no file `{shown}`"));
     }
-    let loaded = plan::load(&shown, &Disk, sources);
-    let bound = plan::bind(&loaded.value);
-    let mut diagnostics = loaded.diagnostics;
-    diagnostics.extend(bound.diagnostics);
-    Ok(Checked { value: bound.value, diagnostics })
+    Ok(check::read(&shown, &Disk, sources))
 }
 
 /// One line on what was read and how it stands.
@@ -48,7 +45,7 @@ fn verdict(path: &Path, checked: &Checked<Planned>) -> String {
     let what = match plans.as_slice() {
         [] => declared.clone(),
         plans => {
-            let line = |p: &plan::Plan| {
+            let line = |p: &crate::plan::Plan| {
                 format!("campaign `{}`, {} runs, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
             };
             plans.iter().map(line).collect::<Vec<_>>().join("; ")

@@ -62,6 +62,12 @@ impl Code {
                 | Self::FlashMargin
                 | Self::AboveLimit
                 | Self::SolventBeforeHeat
+                | Self::PumpAgainstClosed
+                | Self::OpenedUnderPressure
+                | Self::OpenedWhileHot
+                | Self::HeaterWithoutFlow
+                | Self::HeaterUnguarded
+                | Self::ReliefCutOff
                 | Self::SilicaWithoutCaution
                 | Self::WaiverOfSafety
                 | Self::BeyondLimit

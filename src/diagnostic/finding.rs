@@ -39,7 +39,7 @@ impl Diagnostic {
         Self {
             code,
             severity: code.severity(),
-            message: message.into(),
+            message: bounded(message.into()),
             places: Vec::new(),
             why: code.why().to_owned(),
             help: None,
@@ -49,14 +49,14 @@ impl Diagnostic {
     /// The primary place: put first, before any that are there.
     #[must_use]
     pub fn at(mut self, source: SourceId, span: Span, role: impl Into<String>) -> Self {
-        self.places.insert(0, Place { source, span, role: role.into() });
+        self.places.insert(0, Place { source, span, role: bounded(role.into()) });
         self
     }
 
     /// Another place that takes part.
     #[must_use]
     pub fn also(mut self, source: SourceId, span: Span, role: impl Into<String>) -> Self {
-        self.places.push(Place { source, span, role: role.into() });
+        self.places.push(Place { source, span, role: bounded(role.into()) });
         self
     }
 
@@ -70,7 +70,7 @@ impl Diagnostic {
     /// What to write or do instead.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.help = Some(bounded(help.into()));
         self
     }
 
@@ -85,6 +85,18 @@ impl Diagnostic {
     pub fn primary(&self) -> Option<&Place> {
         self.places.first()
     }
+}
+
+/// The longest text of a finding, in bytes. A word of a million letters is quoted in part.
+const LONGEST: usize = 1_000;
+
+fn bounded(mut text: String) -> String {
+    if text.len() > LONGEST {
+        let end = (0..=LONGEST).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
+        text.truncate(end);
+        text.push('…');
+    }
+    text
 }
 
 /// What a stage could build, and everything it noticed on the way. Nobody stops at the first error.

@@ -108,11 +108,8 @@ codes! {
         "A quantity is divided by zero"
         "The result has no value that could be set.";
     NotWhole "L216" Error
-        "A number must be whole"
-        "There is no such thing as half a batch or half a bottle.";
-    TooManyUnits "L217" Warning
-        "The same quantity is written in two units"
-        "Two units for one quantity on a sheet are an invitation to set the one with the number of the other.";
+        "A number is no count"
+        "A count is whole, and no larger than what a bench can do in its life.";
     NeedsDensity "L218" Error
         "A dynamic viscosity stands where a kinematic one is expected"
         "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";
@@ -169,7 +166,7 @@ codes! {
         "A repeat has no cap"
         "A condition that never comes true would keep the bench running for ever.";
     PlanTooLong "L402" Error
-        "The plan has more than 100000 steps"
+        "The plan has more than 20000 steps"
         "Nobody can run it; a number is probably wrong.";
     EmptyBlock "L403" Warning
         "A block is empty"
@@ -249,12 +246,72 @@ codes! {
     TerminalBeyondBypass "L428" Warning
         "The terminal pressure is above the by-pass valve's opening"
         "From there on part of the oil goes round the medium, and the dust isn't captured.";
-    BatchSumMismatch "L429" Error
-        "The batches do not add up"
-        "The dust in the account and the dust in the loop would differ.";
     NoReplicates "L430" Warning
         "There is only one specimen of a kind"
         "From one specimen nobody can tell a better filter from a better day.";
+    FlowNotDelivered "L431" Error
+        "The pump cannot deliver this flow"
+        "A set-point that the pump doesn't reach is never held, and the run stops at it.";
+    PumpAgainstClosed "L432" Error
+        "The pump runs against closed valves"
+        "Only the relief valve is left between the pump and the weakest hose.";
+    OpenedUnderPressure "L433" Error
+        "The rig is opened under pressure"
+        "Oil under pressure leaves as a jet that goes through gloves and skin.";
+    OpenedWhileHot "L434" Error
+        "The rig is opened while it is hot"
+        "Hot oil burns, and a can that is taken off spills what is in it.";
+    HeaterWithoutFlow "L435" Error
+        "The heater is on while the oil stands still"
+        "Oil that doesn't move past the heater cracks and smokes on it, long before the probe shows it.";
+    HeaterUnguarded "L436" Error
+        "A heater is not guarded"
+        "A heater that runs bare or away sets the oil on fire.";
+    ReliefCutOff "L437" Error
+        "The relief valve can be cut off from the pump"
+        "With that valve closed nothing limits the pressure.";
+    ReliefUnproved "L438" Warning
+        "The relief valve has not been proved"
+        "A valve that has stuck for a year opens too late or not at all.";
+    HoseTooWeak "L439" Warning
+        "A hose bursts too soon above its rating"
+        "Hoses age and are bent; a state's safety rule for hydraulic hoses asks for four times the working pressure.";
+    TerminalBeyondStrength "L440" Warning
+        "The terminal pressure comes near the element's collapse"
+        "A medium that gives way lets go of what it held, and the differential pressure falls as if all were well.";
+    FluidNotChanged "L441" Error
+        "One fluid follows another without draining and flushing"
+        "What stays of the first oil thins or thickens the second, and its viscosity is no longer the one that was measured.";
+    MeterViscosity "L442" Warning
+        "A flow meter is used outside its viscosities"
+        "Turbines and gears read a few per cent, some by a third, wrong in oil that they were not calibrated with.";
+    NeverCalibrated "L443" Error
+        "An instrument has no calibration"
+        "Nobody can say how far from the truth it reads.";
+    NoZeroCheck "L444" Warning
+        "A differential-pressure gauge is read without a zero check"
+        "A gauge that was overloaded once stays shifted, and every reading with it.";
+    NoTare "L445" Warning
+        "No tare is taken off"
+        "Pipework and housing cost pressure too; without their tare a filter looks worse than it is.";
+    PolisherOpen "L446" Error
+        "The polishing filter is open while dust goes in"
+        "It catches the dust that was meant for the specimen.";
+    InjectorCannot "L447" Error
+        "The injector cannot do this"
+        "A dose that doesn't go in at once, or not at all, isn't the dose that was planned.";
+    FlushTooSmall "L448" Warning
+        "A sampling valve is flushed too little"
+        "What stood in the valve since the last bottle is counted with this one.";
+    LoneBottle "L449" Warning
+        "A bottle after the specimen has no partner before it"
+        "Without what went in, nobody can say what share was held back.";
+    NoBlank "L450" Warning
+        "There is no blank of the rig by itself"
+        "Rig, valve and bottle shed particles too, and they would be counted against the filter.";
+    SupplyShort "L451" Warning
+        "The supply does not last for the campaign"
+        "A second lot in the middle makes the filters before and after it unlike.";
 
     // A1xx. The record against the plan.
     Missing "A101" Major

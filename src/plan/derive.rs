@@ -126,7 +126,14 @@ fn curve_of(fluid: &Fluid, statement: &Statement, context: &Context<'_>) -> Opti
     match curve(fluid) {
         Ok(curve) => Some(curve),
         Err(reason) => {
-            let message = format!("`{}` has no viscosity–temperature curve: {reason}", fluid.name);
+            let message = match fluid.viscosities.as_slice() {
+                [] => format!("no viscosity of `{}` is known", fluid.name),
+                [only] => format!(
+                    "`{}` is known at {} only, and is to be at another temperature",
+                    fluid.name, only.value.temperature
+                ),
+                _ => format!("`{}` has no viscosity–temperature curve: {reason}", fluid.name),
+            };
             let mut found = finding(Code::TwoPointsNeeded, message, statement, context)
                 .also(fluid.origin.source, fluid.origin.span, "this fluid")
                 .help("measure its viscosity at two temperatures, as far apart as the test goes, and write both; a class or a grade is not a measurement");

@@ -46,6 +46,23 @@ impl Sort {
         }
     }
 
+    /// With its article: `a fluid`, `an instrument`.
+    pub(crate) fn one(self) -> String {
+        match self {
+            Sort::Instrument => "an instrument".to_owned(),
+            Sort::Rules => "a pack of rules".to_owned(),
+            other => format!("a {}", other.words()),
+        }
+    }
+
+    /// What one of them is called in a sentence.
+    pub(crate) fn called(self) -> &'static str {
+        match self {
+            Sort::Rules => "pack of rules",
+            other => other.words(),
+        }
+    }
+
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
         Self::ALL.into_iter().find(|s| s.words() == words)
     }

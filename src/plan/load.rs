@@ -21,6 +21,9 @@ pub fn load(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<L
     Checked { value: Loaded { trees, entries: 1 }, diagnostics }
 }
 
+/// The longest text of a plan, in bytes: three times as much as 20,000 long lines. Records and logs may be longer.
+const LARGEST: usize = 4_000_000;
+
 struct Walk<'a> {
     loader: &'a dyn Loader,
     sources: &'a mut Sources,
@@ -43,6 +46,9 @@ impl Walk<'_> {
             Ok(text) => text,
             Err(error) => return self.unreadable(path, &error, asked),
         };
+        if text.len() > LARGEST {
+            return self.unreadable(path, &LoadError::TooLarge { bytes: text.len() }, asked);
+        }
         let id = self.sources.add(path, text);
         let parsed = syntax::parse(self.sources, id);
         self.diagnostics.extend(parsed.diagnostics);
@@ -83,15 +89,23 @@ impl Walk<'_> {
     fn unreadable(&mut self, path: &str, error: &LoadError, asked: Option<(SourceId, Span)>) {
         let (code, message) = match error {
             LoadError::NotFound => (Code::UseNotFound, format!("there is no file `{path}`")),
-            LoadError::NotText { .. } => (Code::NotText, format!("`{path}` is not a text file: {error}")),
-            LoadError::TooLarge { .. } => (Code::TooLarge, format!("`{path}` is too large for a plan: {error}")),
+            LoadError::NotText { .. } => (Code::NotText, format!("`{path}` is not a plain text file: {error}")),
+            LoadError::TooLarge { bytes } => (
+                Code::TooLarge,
+                format!("`{path}` has {} MB; a plan has {} MB at most", bytes / 1_000_000, LARGEST / 1_000_000),
+            ),
             LoadError::Other(_) => (Code::UseNotFound, format!("`{path}` cannot be read: {error}")),
         };
-        let finding = Diagnostic::new(code, message);
-        self.diagnostics.push(match asked {
-            Some((source, span)) => {
-                finding.at(source, span, "asked for here").help("check the path; it counts from this file's own folder")
+        let help = match code {
+            Code::NotText => {
+                "open it in a text editor and save it as UTF-8; what a spreadsheet or a word processor saves is not plain text"
             }
+            Code::TooLarge => "give the file with the protocol; records and logs are read by other commands",
+            _ => "check the path; it counts from the folder of the file that names it",
+        };
+        let finding = Diagnostic::new(code, message).help(help);
+        self.diagnostics.push(match asked {
+            Some((source, span)) => finding.at(source, span, "asked for here"),
             None => finding,
         });
     }
@@ -102,8 +116,10 @@ fn join(from: &str, used: &str) -> String {
     if used.starts_with('/') {
         return normal(used);
     }
-    let folder = from.rfind('/').and_then(|at| from.get(..at)).unwrap_or("");
-    normal(&format!("{folder}/{used}"))
+    match from.rfind('/').and_then(|at| from.get(..at)) {
+        Some(folder) => normal(&format!("{folder}/{used}")),
+        None => normal(used),
+    }
 }
 
 /// `a/./b/../c` is `a/c`.

@@ -31,6 +31,7 @@ mod unfold;
 
 mod value;
 
+pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};

@@ -263,16 +263,16 @@ fn role(
             instruments.insert(name.to_owned(), stand_in);
             return Some((Bound::Name(sort, name.to_owned()), name.to_owned()));
         }
-        not_bound(s, name, context, given, &format!("the name of a {}", sort.words()));
+        not_bound(s, name, context, given, &format!("(the name of {})", sort.one()));
         return None;
     };
     let Node::Name(text) = &expr.node else {
         scope.report(
             Code::WrongParameterType,
-            format!("`{name}` wants the name of a {}", sort.words()),
+            format!("`{name}` wants the name of {}", sort.one()),
             expr.span,
             "this is a value",
-            format!("write the name of a {} that is declared", sort.words()),
+            format!("write the name of {} that is declared", sort.one()),
         );
         return None;
     };
@@ -301,7 +301,7 @@ fn not_bound(s: &Statement, name: &str, context: &Context<'_>, given: Option<&Gi
         Some(given) => finding
             .at(given.context.source, given.place, "this test does not say it")
             .also(context.source, s.head, "declared here without a default")
-            .help(format!("add `{name} = …` to the test's `with`: {example}")),
+            .help(format!("give it one in the test: `with {name} = {example}`")),
         None => finding.at(context.source, s.head, "no default").help(format!("give it a default, `= …`: {example}")),
     };
     context.notes.add(finding);

@@ -310,7 +310,7 @@ impl Context<'_> {
                 None => {
                     self.unknown(
                         word,
-                        sort.words(),
+                        sort.called(),
                         self.library.of(sort).map(|d| d.name.as_str()).chain(self.names()),
                     );
                     return None;
@@ -322,9 +322,12 @@ impl Context<'_> {
         if found == Some(sort) {
             return Some(name);
         }
-        let is = found.map_or("a value", Sort::words);
-        let mut finding = Diagnostic::new(Code::WrongSort, format!("`{}` is {is}, not a {}", word.text, sort.words()))
-            .at(self.source, word.span, format!("a {} is wanted here", sort.words()));
+        let is = found.map_or_else(|| "a value".to_owned(), Sort::one);
+        let mut finding = Diagnostic::new(Code::WrongSort, format!("`{}` is {is}, not {}", word.text, sort.one())).at(
+            self.source,
+            word.span,
+            format!("{} is wanted here", sort.one()),
+        );
         if let Some(declared) = self.library.get(&name) {
             finding = finding.also(declared.source, declared.name_span, "declared here");
         }

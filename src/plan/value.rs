@@ -123,6 +123,11 @@ impl Evaluator<'_> {
             Value::Number(text, value) if kind == Kind::Number => {
                 Some(Quantity { number: text, value, unit: Unit::none() })
             }
+            Value::Number(text, value) if kind == Kind::CountConcentration => {
+                let bare = Quantity { number: text, value, unit: Unit::none() };
+                self.notes.add(self.mismatch(&Mismatch::PerWhatVolume, &bare, span, kind));
+                None
+            }
             Value::Number(text, _) => {
                 self.notes.add(
                     self.fault(
@@ -172,12 +177,19 @@ impl Evaluator<'_> {
                     span,
                     wanted,
                 )
-                .help(format!(
-                    "write `{number} {unit} gauge` for pressure above the room's, or `{number} {unit} absolute`"
-                )),
+                .help(if kind == Kind::AbsolutePressure {
+                    format!("write `{number} {unit} absolute`, the pressure above vacuum")
+                } else {
+                    format!("write `{number} {unit} gauge`, the pressure above that of the room")
+                }),
             Mismatch::WrongReference { .. } => self
                 .fault(Code::WrongPressureReference, format!("`{quantity}` is not {}", kind.name()), span, wanted)
-                .help(format!("write it as {}", kind.example())),
+                .help(match (kind, unit.strip_suffix(" gauge").or(unit.strip_suffix(" absolute"))) {
+                    (Kind::DifferentialPressure, Some(plain)) => {
+                        format!("write `{number} {plain}`, the difference of two pressures")
+                    }
+                    _ => format!("write it like `{}`", kind.example()),
+                }),
             Mismatch::WhichSize => self
                 .fault(
                     Code::WhichSize,
@@ -318,9 +330,12 @@ impl Evaluator<'_> {
                             Code::PointsAdded,
                             "two temperatures cannot be added",
                             span,
-                            "40 °C and 20 °C are not 60 °C of anything",
+                            format!("{a} and {b} are two points on a scale"),
                         )
-                        .help("write the second as a difference, in K"),
+                        .help(format!(
+                            "write the second as a difference: `{a} + {} K`",
+                            tidy(b.si_difference(), &Unit::parse("K").ok()?, true).number
+                        )),
                     );
                     return None;
                 }
@@ -376,7 +391,10 @@ impl Evaluator<'_> {
     fn divide(&self, left: Value, right: Value, divisor: Span) -> Option<Value> {
         let (b, db) = self.si(&right, divisor)?;
         if b == 0.0 {
-            self.notes.add(self.fault(Code::DivideByZero, "this divides by zero", divisor, "this is zero"));
+            self.notes.add(
+                self.fault(Code::DivideByZero, "this divides by zero", divisor, "this is zero")
+                    .help("look where this value is given; a count or a share of zero is nearly always a slip"),
+            );
             return None;
         }
         match left {

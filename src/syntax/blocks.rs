@@ -15,6 +15,10 @@ pub(crate) struct RawStatement {
 /// No protocol is deeper than this; a file that is has lost a brace.
 const DEEPEST: usize = 40;
 
+/// A list over more lines than this has lost its bracket. Without the bound each of many lost brackets would be looked for
+/// to the end of the file.
+const TALLEST_LIST: usize = 60;
+
 struct Frame {
     statement: RawStatement,
     open: Span,
@@ -26,7 +30,8 @@ pub(crate) fn assemble(
     id: SourceId,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<RawStatement> {
-    Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0 }.run()
+    Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0, unclosed_lists: 0 }
+        .run()
 }
 
 struct Assembler<'a> {
@@ -38,6 +43,8 @@ struct Assembler<'a> {
     top: Vec<RawStatement>,
     /// How many braces deep the part that is skipped for its depth has become.
     skipping: usize,
+    /// How many brackets were found that never close.
+    unclosed_lists: usize,
 }
 
 impl Assembler<'_> {
@@ -62,11 +69,16 @@ impl Assembler<'_> {
         let mut brackets: Vec<Span> = Vec::new();
         // Where to begin again, and with how many terms, if a bracket turns out never to close.
         let mut rewind: Option<(usize, usize)> = None;
+        let mut lines = 0;
         while let Some(token) = self.tokens.get(at) {
             match token.kind {
                 TokenKind::Comment => {}
                 TokenKind::Newline if !brackets.is_empty() => {
                     rewind.get_or_insert((at, terms.len()));
+                    lines += 1;
+                    if lines > TALLEST_LIST {
+                        break;
+                    }
                 }
                 TokenKind::Newline if terms.last().is_some_and(|t| t.is(self.text, ",")) => {}
                 TokenKind::Newline | TokenKind::Semicolon | TokenKind::Open | TokenKind::Close => break,
@@ -77,6 +89,7 @@ impl Assembler<'_> {
                             brackets.pop();
                             if brackets.is_empty() {
                                 rewind = None;
+                                lines = 0;
                             }
                         }
                         _ => {}
@@ -87,11 +100,14 @@ impl Assembler<'_> {
             at += 1;
         }
         if let Some(bracket) = brackets.first() {
-            self.diagnostics.push(
-                Diagnostic::new(Code::UnclosedList, "this bracket is never closed")
-                    .at(self.id, *bracket, "opened here")
-                    .help("close it with `]` or `)` in the same statement"),
-            );
+            self.unclosed_lists += 1;
+            if self.unclosed_lists <= 5 {
+                self.diagnostics.push(
+                    Diagnostic::new(Code::UnclosedList, "this bracket is never closed")
+                        .at(self.id, *bracket, "opened here")
+                        .help("close it with `]` or `)` in the same statement"),
+                );
+            }
             if let Some((newline, kept)) = rewind {
                 at = newline;
                 terms.truncate(kept);
@@ -117,7 +133,8 @@ impl Assembler<'_> {
             if self.skipping == 0 {
                 self.diagnostics.push(
                     Diagnostic::new(Code::NestedTooDeep, format!("blocks are nested more than {DEEPEST} deep here"))
-                        .at(self.id, brace, "this block is not read"),
+                        .at(self.id, brace, "this block is not read")
+                        .help("look above for blocks that should have been closed; a loop in a loop is all that a bench needs"),
                 );
             }
             self.skipping += 1;
@@ -165,13 +182,16 @@ impl Assembler<'_> {
     fn unclosed(&mut self) {
         self.skipping = 0;
         let end = Span::new(self.text.len(), self.text.len());
+        // The last character that can be seen: an empty place past the end can't be drawn.
+        let written = self.text.trim_end();
+        let last = written.char_indices().next_back().map_or(0, |(at, _)| at);
         let open: Vec<Span> = self.stack.iter().map(|frame| frame.open).collect();
         for (depth, brace) in open.iter().enumerate().rev().take(5) {
             let mut finding = Diagnostic::new(Code::UnclosedBlock, "this block is never closed")
                 .at(self.id, *brace, "opened here")
                 .help("close it with `}`");
             if depth + 1 == open.len() {
-                finding = finding.also(self.id, end, "the file ends here");
+                finding = finding.also(self.id, Span::new(last, written.len()), "the file ends here");
             }
             self.diagnostics.push(finding);
         }

@@ -22,6 +22,9 @@ pub(crate) fn fit_file(
     Fitter { text, id, units: &units, diagnostics }.block(file, raw, None)
 }
 
+/// A file with more faults than this is something else than a plan; the rest is not reported.
+const MANY: usize = 500;
+
 struct Fitter<'a> {
     text: &'a str,
     id: SourceId,
@@ -46,7 +49,11 @@ impl Fitter<'_> {
         if raw.terms.iter().any(|term| term.kind == TokenKind::Bad) {
             return None; // reported where it was found
         }
+        let many = self.diagnostics.len() >= MANY;
         let Some(first) = raw.terms.first() else {
+            if many {
+                return None;
+            }
             self.diagnostics.push(
                 Diagnostic::new(Code::StatementForm, "a block begins here, but nothing says of what")
                     .at(self.id, Span::new(raw.span.start as usize, raw.span.start as usize + 1), "this brace")
@@ -64,6 +71,9 @@ impl Fitter<'_> {
                 Err(_) => {}
             }
         }
+        if many {
+            return None;
+        }
         let finding = match furthest {
             Some((misfit, form)) => self.misfit(&misfit, form, &raw.terms),
             None => self.unknown(block, first),
@@ -74,24 +84,32 @@ impl Fitter<'_> {
 
     fn finish(&mut self, form: &'static Form, parts: Parts, raw: &RawStatement, head: Span) -> Statement {
         let mut statement = Statement { form, parts, block: Vec::new(), span: raw.span, head };
+        let many = self.diagnostics.len() >= MANY;
         match (&form.opens, &raw.block) {
             (Some((inner, _)), Some(raw_block)) => {
                 if let Some(inner) = VOCABULARY.blocks.get(inner.as_str()) {
                     statement.block = self.block(inner, raw_block, Some(head));
                 }
             }
-            (Some((inner, true)), None) => {
+            (Some((inner, true)), None) if !many => {
                 let within = VOCABULARY.blocks.get(inner.as_str()).map(offers).unwrap_or_default();
                 self.diagnostics.push(
                     Diagnostic::new(Code::MissingBlock, format!("`{}` needs a block", form.key))
                         .at(self.id, head, "nothing in braces follows")
-                        .help(format!("write `{{` after it, then {within}, then `}}`")),
+                        .help(if form.example.contains('{') {
+                            format!("say between braces what is done, like `{}`", form.example)
+                        } else {
+                            format!("write `{{` after it, then {within}, then `}}`")
+                        }),
                 );
             }
-            (None, Some(_)) => self.diagnostics.push(
+            (None, Some(_)) if !many => self.diagnostics.push(
                 Diagnostic::new(Code::UnexpectedBlock, format!("`{}` has no block", form.key))
                     .at(self.id, head, "this statement is complete by itself")
-                    .help(format!("take the braces away; the form is `{}`", form.pattern)),
+                    .help(format!(
+                        "take the braces away, and write what stands in them before or after it; by itself it is `{}`",
+                        form.example
+                    )),
             ),
             _ => {}
         }
@@ -101,6 +119,9 @@ impl Fitter<'_> {
     /// How often each statement of a block may stand.
     fn counts(&mut self, block: &'static Block, statements: &[Statement], head: Option<Span>) {
         for form in &block.forms {
+            if self.diagnostics.len() >= MANY {
+                return;
+            }
             let mut of_form = statements.iter().filter(|s| std::ptr::eq(s.form, form));
             let first = of_form.next();
             match (form.many, first) {
@@ -133,7 +154,16 @@ impl Fitter<'_> {
         if let (TokenKind::Word, Some(place)) = (first.kind, elsewhere.first()) {
             return Diagnostic::new(Code::NotAllowedHere, format!("`{word}` does not belong in a {}", block.name))
                 .at(self.id, first.span, format!("this belongs in a {place}"))
-                .help(format!("move it there; a {} may say {}", block.name, offers(block)));
+                .help(format!(
+                    "move it there{}; a {} may say {}",
+                    if block.name == "file" {
+                        String::new()
+                    } else {
+                        format!(", or close the {} with `}}` before it", block.name)
+                    },
+                    block.name,
+                    offers(block)
+                ));
         }
         let finding = Diagnostic::new(Code::UnknownStatement, format!("no statement begins with `{word}`")).at(
             self.id,
@@ -148,7 +178,7 @@ impl Fitter<'_> {
 
     fn misfit(&self, misfit: &Misfit, form: &Form, terms: &[Token]) -> Diagnostic {
         let before = misfit.at.checked_sub(1).and_then(|i| terms.get(i));
-        let help = format!("the form is `{}`, for example `{}`", form.pattern, form.example);
+        let help = format!("write it like `{}`", form.example);
         let Some(token) = terms.get(misfit.at) else {
             let end = before.map_or(Span::new(0, 0), |t| Span::new(t.span.end as usize, t.span.end as usize));
             return Diagnostic::new(Code::StatementForm, format!("this statement stops before {}", misfit.expected))
@@ -507,10 +537,16 @@ fn offers(block: &Block) -> String {
 
 /// The nearest of several words, where it is near enough to be what was meant.
 pub(crate) fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    if word.len() > 64 {
+        return None; // no name is as long
+    }
     among
         .into_iter()
         .map(|candidate| (strsim::jaro_winkler(word, candidate), candidate))
-        .filter(|(likeness, _)| *likeness > 0.86)
+        // Two letters that changed places weigh much in a short word, and are the commonest slip.
+        .filter(|(likeness, candidate)| {
+            *likeness > 0.86 || (word.len() > 2 && strsim::osa_distance(word, candidate) == 1)
+        })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, candidate)| candidate)
 }

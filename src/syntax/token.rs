@@ -93,7 +93,8 @@ pub(crate) fn lex(text: &str, id: SourceId, diagnostics: &mut Vec<Diagnostic>) -
                             Code::StrayCharacter,
                             format!("`{}` has no meaning here", pair.as_str().escape_default()),
                         )
-                        .at(id, span, "this character"),
+                        .at(id, span, "this character")
+                        .help("take it out; words for people stand in quotes, or after a `#`"),
                     );
                 }
                 TokenKind::Bad

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use crate::plan::{Bottle, Plan, Reading, Run, Step, Test, Wants, bottle_labels};
 
-use super::boxes::{label, wants};
+use super::boxes::wants;
 use super::page::Label;
 use super::verbs::fluid_name;
 
@@ -62,7 +62,7 @@ fn one(plan: &Plan, run: &Run, test: &Test, step: &Step, reading: &Reading, bott
     let place = plan.rig.samplers.get(&bottle.sampler).map_or("", |sampler| sampler.sits.as_str());
     let moment = match step.round {
         Some((_, round)) => format!("after dose {round}"),
-        None => label(reading),
+        None => reading.path.clone(),
     };
     Label {
         id: id.to_owned(),

@@ -62,7 +62,9 @@ pub(super) fn sweep(plan: &Plan, test: &Test, bottles: &Bottles, groups: &[&[&St
         heading: format!("{} — sweep{numbers}", stage_heading(test, &all)),
         line: "Flow".to_owned(),
         hazards: hazards(all.iter().copied()),
-        rules: vec!["One line a flow, from the top down; every line is finished before the next flow is set.".to_owned()],
+        rules: vec![
+            "One line a flow, from the top down; every line is finished before the next flow is set.".to_owned(),
+        ],
         ..repeated(plan, bottles, &lines, "Sweep table")
     }
 }
@@ -204,7 +206,10 @@ fn rules(test: &Test, batch: &Batch) -> Vec<String> {
         None => rules.push(format!("Stop when {} across {across} has reached {amount}.", batch.reading)),
     }
     if let Some(overshoot) = batch.overshoot {
-        rules.push(format!("An overshoot of more than {} % goes to the deviation log.", number::plain(overshoot * 100.0)));
+        rules.push(format!(
+            "An overshoot of more than {} % goes to the deviation log.",
+            number::plain(overshoot * 100.0)
+        ));
     }
     let mut caps = vec![format!("{} doses", batch.cap)];
     caps.extend(batch.mass_cap.as_ref().map(|mass| format!("{} of dust", number::written(mass))));
@@ -242,7 +247,9 @@ fn tables(
     let mut due: IndexMap<usize, Vec<Due>> = IndexMap::new();
     for (at, line) in lines.iter().enumerate() {
         let mut seen = IndexMap::new();
-        for (step, reading) in line.steps.iter().flat_map(|step| step.readings.iter().map(move |reading| (step, reading))) {
+        for (step, reading) in
+            line.steps.iter().flat_map(|step| step.readings.iter().map(move |reading| (step, reading)))
+        {
             if let Wants::Bottle(bottle) = &reading.wants {
                 let twin = if bottle.twin { " + twin" } else { "" };
                 due.entry(at).or_default().push(Due {
@@ -283,7 +290,11 @@ fn tables(
             };
             RoundTable {
                 heading: if count > 1 { format!("{heading}, part {} of {count}", at + 1) } else { heading.to_owned() },
-                columns: part.iter().zip(&common).filter_map(|(series, common)| column(plan, series, *common)).collect(),
+                columns: part
+                    .iter()
+                    .zip(&common)
+                    .filter_map(|(series, common)| column(plan, series, *common))
+                    .collect(),
                 bottles: with_bottles,
                 rounds: lines.iter().enumerate().map(round).collect(),
             }

@@ -1,6 +1,8 @@
 //! What the operator does, in one sentence with one verb, and the lines that belong to it.
 
-use crate::plan::{Action, CleanUp, Dwell, FluidChange, Instrument, Plan, Preparation, Setting, Step, ViscosityHold, Wants};
+use crate::plan::{
+    Action, CleanUp, Dwell, FluidChange, Instrument, Plan, Preparation, Setting, Step, ViscosityHold, Wants,
+};
 
 use super::number;
 use super::page::{RowKind, ValvePicture};
@@ -37,11 +39,16 @@ impl Saying {
 /// How one step is said.
 pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
     match &step.action {
-        Action::UseFluid { fluid } => Saying::new(format!("Use {}; check the name on the drum.", fluid_name(plan, fluid))),
+        Action::UseFluid { fluid } => {
+            Saying::new(format!("Use {}; check the name on the drum.", fluid_name(plan, fluid)))
+        }
         Action::HoldViscosity(hold) => {
             let (at, window) = number::temperature(hold.temperature, &hold.temperatures, &hold.unit, decimals(step, 1));
-            Saying::new(format!("Hold the oil at {at}."))
-                .with(vec![format!("{window} gives {}: {}.", viscosity(hold), fluid_name(plan, &hold.fluid))])
+            Saying::new(format!("Hold the oil at {at}.")).with(vec![format!(
+                "{window} gives {}: {}.",
+                viscosity(hold),
+                fluid_name(plan, &hold.fluid)
+            )])
         }
         Action::HoldTemperature(setting) => Saying::new(format!("Hold the oil at {}.", set(step, setting))),
         Action::HoldFlow(setting) => Saying::new(format!("Hold the flow at {}.", set(step, setting))),
@@ -56,13 +63,12 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
             let title = plan.rig.valves.get(valve).map(|part| part.title.as_str()).filter(|title| !title.is_empty());
             let verb = if *open { "Open" } else { "Close" };
             let name = title.map_or_else(|| valve.clone(), |title| format!("{valve} ({title})"));
-            Saying::new(format!("{verb} {name}."))
-                .valves(vec![ValvePicture { name: valve.clone(), open: *open }])
+            Saying::new(format!("{verb} {name}.")).valves(vec![ValvePicture { name: valve.clone(), open: *open }])
         }
-        Action::Switch { what, on } => {
-            Saying::new(format!("{} the {what}.", if *on { "Start" } else { "Stop" }))
+        Action::Switch { what, on } => Saying::new(format!("{} the {what}.", if *on { "Start" } else { "Stop" })),
+        Action::Cool { to } => {
+            Saying::new(format!("Let the oil cool to {} or below, heater off.", number::written(to)))
         }
-        Action::Cool { to } => Saying::new(format!("Let the oil cool to {} or below, heater off.", number::written(to))),
         Action::Vent => Saying::new("Open the vent and see the gauge at zero before anything is undone."),
         Action::Zero { instrument, within } => {
             Saying::new(format!("Zero {} with no flow.", instrument_name(plan, instrument)))
@@ -103,8 +109,10 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::Mount { turns, torque } => mounting(step, turns.as_ref(), torque.as_ref()),
         Action::Remove => Saying::new("Stop the pump, vent, see zero, then take the specimen off; cap it at once."),
         Action::Weigh => Saying::new(weighing(plan, step)),
-        Action::BypassFlow { flow, leak } => Saying::new(format!("Set the flow to {} and watch the by-pass.", number::written(flow)))
-            .with(vec![format!("It counts as open when more than {} passes it.", number::written(leak))]),
+        Action::BypassFlow { flow, leak } => {
+            Saying::new(format!("Set the flow to {} and watch the by-pass.", number::written(flow)))
+                .with(vec![format!("It counts as open when more than {} passes it.", number::written(leak))])
+        }
         Action::AntiDrain { head, fluid, time } => Saying::new(format!(
             "Collect what drains back for {} under {} of {}.",
             number::written(time),
@@ -115,7 +123,11 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
             "Raise the air pressure by at most {} and read the first steady chain of bubbles.",
             number::written(rate)
         ))
-        .with(vec![format!("The specimen lies {} deep in {}, fully wetted.", number::written(depth), fluid_name(plan, fluid))]),
+        .with(vec![format!(
+            "The specimen lies {} deep in {}, fully wetted.",
+            number::written(depth),
+            fluid_name(plan, fluid)
+        )]),
         Action::Burst { step: by, every, cap, shield } => Saying::new(format!(
             "From behind {shield}, raise the pressure by {} every {}, never above {}.",
             number::written(by),
@@ -127,10 +139,8 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::Confirm { text } => Saying::new(format!("Confirm: {}", sentence(text))),
         Action::Note { text } => Saying::of(RowKind::Note, sentence(text)),
         Action::Caution { text } => Saying::of(RowKind::Caution, sentence(text)),
-        Action::HoldPoint { text } => {
-            Saying::of(RowKind::HoldPoint, format!("HOLD POINT: {}", sentence(text)))
-                .with(vec!["Go no further before a second person has signed.".to_owned()])
-        }
+        Action::HoldPoint { text } => Saying::of(RowKind::HoldPoint, format!("HOLD POINT: {}", sentence(text)))
+            .with(vec!["Go no further before a second person has signed.".to_owned()]),
     }
 }
 
@@ -187,9 +197,10 @@ fn decimals(step: &Step, otherwise: usize) -> usize {
 
 /// A setting in a sentence: its target as written; its window too where no box of the step prints it.
 fn set(step: &Step, setting: &Setting) -> String {
-    let printed = step.readings.iter().any(|reading| {
-        matches!(&reading.wants, Wants::Number(numeric) if numeric.window == Some(setting.window))
-    });
+    let printed = step
+        .readings
+        .iter()
+        .any(|reading| matches!(&reading.wants, Wants::Number(numeric) if numeric.window == Some(setting.window)));
     let unit = numeric(step).map(|numeric| (&numeric.unit, numeric.decimals));
     match (&setting.target, printed) {
         (Some(target), true) => number::written(target),
@@ -286,7 +297,11 @@ fn preparing(plan: &Plan, step: &Step, dust: &str, how: &Preparation) -> Vec<Str
         lines.push(format!("Inject at {}{feed}.", in_words(step, flow)));
     }
     if let Some((times, volume)) = &how.rinse {
-        lines.push(format!("Rinse the injector {} with {} and inject the rinse.", times_of(*times), number::written(volume)));
+        lines.push(format!(
+            "Rinse the injector {} with {} and inject the rinse.",
+            times_of(*times),
+            number::written(volume)
+        ));
     }
     if how.weigh_empty_boat {
         lines.push("Weigh the empty boat again afterwards.".to_owned());
@@ -328,10 +343,16 @@ fn sampling(plan: &Plan, step: &Step) -> Saying {
     if bottle.second_bottle {
         details.push("Fill a second bottle and keep it.".to_owned());
     }
-    let flush = bottle.flush.as_ref().map_or_else(String::new, |flush| format!("Flush {} to waste, then fill", number::written(flush)));
+    let flush = bottle
+        .flush
+        .as_ref()
+        .map_or_else(String::new, |flush| format!("Flush {} to waste, then fill", number::written(flush)));
     let verb = if flush.is_empty() { "Fill".to_owned() } else { flush };
-    Saying::new(format!("{verb} the {} bottle at {point}, cap open only while it fills.", number::written(&bottle.volume)))
-        .with(details)
+    Saying::new(format!(
+        "{verb} the {} bottle at {point}, cap open only while it fills.",
+        number::written(&bottle.volume)
+    ))
+    .with(details)
 }
 
 fn cleaning(clean_up: &CleanUp) -> Saying {
@@ -354,7 +375,12 @@ fn changing(plan: &Plan, change: &FluidChange) -> Saying {
         details.push("Drain everything, low points and housings too.".to_owned());
     }
     for (volume, fluid, times) in &change.flushes {
-        details.push(format!("Flush {} with {} of {}.", times_of(*times), number::written(volume), fluid_name(plan, fluid)));
+        details.push(format!(
+            "Flush {} with {} of {}.",
+            times_of(*times),
+            number::written(volume),
+            fluid_name(plan, fluid)
+        ));
     }
     if let Some(time) = &change.dry {
         details.push(format!("Let it dry {}.", number::written(time)));

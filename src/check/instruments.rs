@@ -1,0 +1,380 @@
+//! Instruments: range, readable range, resolution, accuracy, calibration, zero.
+
+use indexmap::{IndexMap, IndexSet};
+
+use super::say::{self, Round, above, below};
+use super::{Also, Findings, Moment, finding};
+use crate::diagnostic::{Code, Severity};
+use crate::plan::{Accuracy, Action, Instrument, Measures, Numeric, Origin, Plan, Reading, Step, Test, Wants};
+
+/// The instruments that some reading names, each with the first step that does.
+pub(super) fn in_use(plan: &Plan) -> IndexMap<&str, Origin> {
+    let mut used = IndexMap::new();
+    for reading in plan.tests.iter().flat_map(|t| &t.steps).flat_map(|s| &s.readings) {
+        if let Wants::Number(numeric) = &reading.wants
+            && let Some(name) = &numeric.instrument
+        {
+            used.entry(name.as_str()).or_insert(reading.origin);
+        }
+    }
+    used
+}
+
+/// Calibrations that end too early, and instruments that were never calibrated.
+pub(super) fn calibrations(plan: &Plan, findings: &mut Findings) {
+    let campaign = &plan.campaign;
+    let slack = say::rule(plan, "calibration-slack", 7.0 * 86_400.0);
+    for (name, used) in in_use(plan) {
+        let Some(instrument) = plan.instruments.get(name) else { continue };
+        let Some(calibration) = &instrument.calibration else {
+            if instrument.indicator_only.is_none() {
+                findings.add(
+                    finding(
+                        Code::NeverCalibrated,
+                        format!("`{name}` has no calibration, and is not called an indicator"),
+                        instrument.origin,
+                        "no `calibrated on` line",
+                    )
+                    .and(used, "read here")
+                    .help("add its `calibrated on …, valid until …`, or `indicator only, \"…\"` with the reason"),
+                );
+            }
+            continue;
+        };
+        let (Some(end), word) = (campaign.ends.as_ref().or(campaign.starts.as_ref()), "ends") else { continue };
+        let days = days_between(end, &calibration.valid_until);
+        let slack_days = (slack.value / 86_400.0).round() as i64;
+        let severity = match days {
+            Some(days) if days < 0 => Severity::Error,
+            Some(days) if days < slack_days => Severity::Warning,
+            _ => continue,
+        };
+        let message = if severity == Severity::Error {
+            format!("the calibration of `{name}` ends on {}, before the campaign does", calibration.valid_until)
+        } else {
+            format!(
+                "the calibration of `{name}` ends on {}, less than {slack_days} days after the campaign",
+                calibration.valid_until
+            )
+        };
+        findings.add(
+            finding(
+                Code::CalibrationEnds,
+                message,
+                instrument.origin,
+                format!("valid until {}", calibration.valid_until),
+            )
+            .and(campaign.origin, format!("the campaign {word} on {end}"))
+            .and(used, "read here")
+            .and_maybe(slack.origin.filter(|_| severity == Severity::Warning), "the rule that sets the days to spare")
+            .severity(severity)
+            .help(format!("have it calibrated to a date after {end}, or end the campaign earlier")),
+        );
+    }
+}
+
+fn days_between(from: &str, to: &str) -> Option<i64> {
+    let (from, to) = (from.parse::<jiff::civil::Date>().ok()?, to.parse::<jiff::civil::Date>().ok()?);
+    Some(from.until(to).ok()?.get_days().into())
+}
+
+/// Zero checks, terminal pressures within range, meters within their viscosities.
+pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
+    let mut zeroed: IndexSet<&str> = IndexSet::new();
+    let mut read: IndexMap<&str, &Reading> = IndexMap::new();
+    for step in &test.steps {
+        if let Action::Zero { instrument, .. } = &step.action {
+            zeroed.insert(instrument);
+        }
+        for (reading, numeric, name) in numbers(step) {
+            if numeric.measures == Measures::DifferentialPressure {
+                read.entry(name).or_insert(reading);
+            }
+        }
+    }
+    for (name, reading) in read.into_iter().filter(|(name, _)| !zeroed.contains(name)) {
+        let Some(instrument) = plan.instruments.get(name).filter(|i| !i.is_role) else { continue };
+        let within = say::difference(2.0 * instrument.resolution.si_difference(), &instrument.unit, Round::Up);
+        findings.add(
+            finding(
+                Code::NoZeroCheck,
+                format!("`{name}` is read, but its zero is never looked at"),
+                reading.origin,
+                "read here",
+            )
+            .and(instrument.origin, "this gauge")
+            .help(format!("before the pump starts write `zero {name}, within {within}`, and again at the end")),
+        );
+    }
+    terminals(plan, test, findings);
+    meters(plan, test, findings);
+}
+
+/// A loop that ends at a pressure which its gauge can't show.
+fn terminals(plan: &Plan, test: &Test, findings: &mut Findings) {
+    for (index, batch) in test.batches.iter().enumerate() {
+        let inside = test.steps.iter().find_map(|step| {
+            step.round.filter(|(of, _)| *of == index)?;
+            numbers(step).find(|(reading, _, _)| reading.name == batch.reading).map(|(_, _, name)| name)
+        });
+        let Some(gauge) = inside.and_then(|name| plan.instruments.get(name)) else { continue };
+        if let Some(high) = &gauge.range.high
+            && above(batch.terminal.si(), high.si())
+        {
+            findings.add(
+                finding(
+                    Code::OutsideInstrumentRange,
+                    format!("the loop ends at {}, which `{}` cannot show", batch.terminal, gauge.name),
+                    batch.origin,
+                    "this end is never seen",
+                )
+                .and(gauge.origin, format!("reads to {high}"))
+                .help(format!(
+                    "read with a gauge that goes beyond {}, or end the loop at {} or less",
+                    batch.terminal,
+                    say::point(high.si(), &batch.terminal.unit, Round::Down)
+                )),
+            );
+        }
+    }
+}
+
+/// A meter that reads oil thicker or thinner than it was calibrated with, in every hold of the stage.
+fn meters(plan: &Plan, test: &Test, findings: &mut Findings) {
+    for stage in &test.stages {
+        let steps = test.steps.get(stage.first_step..stage.end_step).unwrap_or_default();
+        let mut holds: Vec<(f64, &str, Origin)> = Vec::new();
+        let mut meters: IndexMap<&str, Origin> = IndexMap::new();
+        for step in steps {
+            if let Action::HoldViscosity(hold) = &step.action
+                && !holds.iter().any(|(_, _, origin)| *origin == step.origin)
+            {
+                holds.push((hold.target, &hold.fluid, step.origin));
+            }
+            for (reading, numeric, name) in numbers(step) {
+                if numeric.measures == Measures::Flow {
+                    meters.entry(name).or_insert(reading.origin);
+                }
+            }
+        }
+        for (name, read) in meters {
+            let Some(meter) = plan.instruments.get(name) else { continue };
+            let Some(range) = &meter.viscosity_range else { continue };
+            if holds.iter().any(|(viscosity, _, _)| range.window.contains(*viscosity)) {
+                continue;
+            }
+            let Some((viscosity, fluid, held)) = holds.first() else { continue };
+            let unit = range.low.as_ref().or(range.high.as_ref()).map(|q| q.unit.clone());
+            let Some(unit) = unit else { continue };
+            let ends = [&range.low, &range.high].into_iter().flatten().map(ToString::to_string).collect::<Vec<_>>();
+            findings.add(
+                finding(
+                    Code::MeterViscosity,
+                    format!(
+                        "`{name}` meters `{fluid}` at {}, but is good for {}",
+                        say::point(*viscosity, &unit, Round::Near),
+                        ends.join(" to ")
+                    ),
+                    read,
+                    "read here",
+                )
+                .and(*held, "this viscosity is held")
+                .and(meter.origin, "this meter")
+                .help("take a meter that is good for this viscosity, or calibrate this one with a timed weighing of this oil"),
+            );
+        }
+    }
+}
+
+fn numbers(step: &Step) -> impl Iterator<Item = (&Reading, &Numeric, &str)> {
+    step.readings.iter().filter_map(|reading| match &reading.wants {
+        Wants::Number(numeric) => Some((reading, numeric, numeric.instrument.as_deref()?)),
+        _ => None,
+    })
+}
+
+/// Each number that a step asks for, against the instrument that is to give it.
+pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
+    let zero = matches!(moment.step.action, Action::Zero { .. });
+    for (reading, numeric, name) in numbers(moment.step) {
+        let Some(instrument) = moment.plan.instruments.get(name).filter(|i| !i.is_role) else { continue };
+        let weighing = matches!(moment.step.action, Action::Dose { .. } | Action::Condition { .. });
+        if !zero {
+            let outside = range(moment, reading, numeric, instrument, findings);
+            if !outside {
+                readable(moment, reading, numeric, instrument, findings);
+            }
+        }
+        if !weighing {
+            resolution(moment, reading, numeric, instrument, zero, findings);
+        }
+    }
+}
+
+/// Gives whether something was found.
+fn range(
+    moment: &Moment<'_, '_>,
+    reading: &Reading,
+    numeric: &Numeric,
+    instrument: &Instrument,
+    findings: &mut Findings,
+) -> bool {
+    let target = numeric.target.as_ref().map(|t| t.si());
+    let highest = target.into_iter().chain(numeric.expect.and_then(|e| e.high)).reduce(f64::max);
+    let lowest = target.into_iter().chain(numeric.expect.and_then(|e| e.low)).reduce(f64::min);
+    let unit = &numeric.unit;
+    let (value, end, side) = match (highest, lowest, &instrument.range) {
+        (Some(value), _, range) if range.window.high.is_some_and(|high| above(value, high)) => {
+            (value, range.high.as_ref(), "above")
+        }
+        (_, Some(value), range) if range.window.low.is_some_and(|low| below(value, low)) => {
+            (value, range.low.as_ref(), "below")
+        }
+        _ => return false,
+    };
+    let Some(end) = end else { return false };
+    let said = say::point(value, unit, Round::Near);
+    let help = if side == "above" {
+        format!("take an instrument that reads beyond {said}, or stay at {end} or less")
+    } else {
+        format!("take an instrument that reads down to {said}, or stay at {end} or more")
+    };
+    findings.add(
+        finding(
+            Code::OutsideInstrumentRange,
+            format!("`{}` may be {said}, {side} what `{}` can read", reading.name, instrument.name),
+            moment.step.origin,
+            "read here",
+        )
+        .and(instrument.origin, format!("reads {} {end}", if side == "above" { "up to" } else { "down to" }))
+        .help(help),
+    );
+    true
+}
+
+/// A reading in the lowest fifth of a scale whose accuracy is a share of the span.
+fn readable(
+    moment: &Moment<'_, '_>,
+    reading: &Reading,
+    numeric: &Numeric,
+    instrument: &Instrument,
+    findings: &mut Findings,
+) {
+    let Some(of_span) = share_of_span(&instrument.accuracy) else { return };
+    let Some(span) = instrument.range.window.width().filter(|span| *span > 0.0) else { return };
+    let Some(low) = instrument.range.window.low else { return };
+    let highest = numeric.target.as_ref().map(|t| t.si()).or(numeric.expect.and_then(|e| e.high));
+    let Some(value) = highest else { return };
+    let share = (value - low) / span;
+    let warning = say::rule(moment.plan, "gauge-bottom-warning", 0.2);
+    let limit = say::rule(moment.plan, "gauge-bottom-limit", 0.1);
+    if !below(share, warning.value) || share <= 0.0 {
+        return;
+    }
+    let grave = below(share, limit.value);
+    let unit = &numeric.unit;
+    let said = say::point(value, unit, Round::Near);
+    let known = say::percent(of_span * span / (value - low), Round::Near);
+    let better = say::difference((value - low) / warning.value, unit, Round::Down);
+    findings.add(
+        finding(
+            Code::BelowReadableRange,
+            format!(
+                "`{}` {} {said}, {} of the range of `{}`",
+                reading.name,
+                if numeric.target.is_some() { "is set to" } else { "is at most" },
+                say::percent(share, Round::Near),
+                instrument.name
+            ),
+            moment.step.origin,
+            format!("here it is known to {known} at best"),
+        )
+        .and(instrument.origin, format!("accurate to {} of its span", say::percent(of_span, Round::Near)))
+        .and_maybe(if grave { limit.origin } else { warning.origin }, "the rule that sets the share")
+        .severity(if grave { Severity::Error } else { Severity::Warning })
+        .help(format!("read it with a gauge whose range ends between {said} and {better}")),
+    );
+}
+
+fn share_of_span(accuracy: &Accuracy) -> Option<f64> {
+    match accuracy {
+        Accuracy::OfSpan(share) => Some(*share),
+        Accuracy::WorstOf(terms) => terms.iter().find_map(share_of_span),
+        _ => None,
+    }
+}
+
+/// The half-width within which an instrument's reading is true, at a value.
+fn uncertainty(accuracy: &Accuracy, value: f64, span: Option<f64>) -> Option<f64> {
+    match accuracy {
+        Accuracy::OfSpan(share) => span.map(|span| share * span),
+        Accuracy::OfReading(share) => Some(share * value.abs()),
+        Accuracy::Absolute(quantity) => Some(quantity.si_difference()),
+        Accuracy::WorstOf(terms) => terms.iter().filter_map(|t| uncertainty(t, value, span)).reduce(f64::max),
+    }
+}
+
+/// A window that the instrument cannot tell from its own steps or its own error.
+fn resolution(
+    moment: &Moment<'_, '_>,
+    reading: &Reading,
+    numeric: &Numeric,
+    instrument: &Instrument,
+    zero: bool,
+    findings: &mut Findings,
+) {
+    let Some(half) = numeric.window.and_then(|window| window.width()).map(|width| width / 2.0) else { return };
+    let step = instrument.resolution.si_difference();
+    let unit = &numeric.unit;
+    let window = say::difference(half, unit, Round::Near);
+    if below(half, 2.0 * step) {
+        let what = if zero {
+            format!("the zero of `{}` is to lie within ± {window}", instrument.name)
+        } else {
+            format!("`{}` is to be kept within ± {window}", reading.name)
+        };
+        findings.add(
+            finding(
+                Code::WindowFinerThanInstrument,
+                format!("{what}, but `{}` shows steps of {}", instrument.name, instrument.resolution),
+                moment.step.origin,
+                "this window",
+            )
+            .and(instrument.origin, format!("resolution {}", instrument.resolution))
+            .help(format!(
+                "allow ± {} or more, or read with an instrument that shows {} or less",
+                say::difference(2.0 * step, unit, Round::Up),
+                say::difference(half / 2.0, unit, Round::Down)
+            )),
+        );
+        return;
+    }
+    let Some(target) = numeric.target.as_ref().filter(|_| !zero) else { return };
+    // A share of a reading is meant on the instrument's own scale, not in kelvin above absolute zero.
+    let reading_value = if numeric.measures == Measures::Temperature { target.value } else { target.si() };
+    let span = instrument.range.window.width();
+    let Some(true_within) = uncertainty(&instrument.accuracy, reading_value, span) else { return };
+    let ratio = say::rule(moment.plan, "uncertainty-ratio-limit", 2.0);
+    if below(half, ratio.value * true_within) {
+        findings.add(
+            finding(
+                Code::WindowFinerThanInstrument,
+                format!(
+                    "`{}` is to be kept within ± {window}, but `{}` is true to ± {} only",
+                    reading.name,
+                    instrument.name,
+                    say::difference(true_within, unit, Round::Near)
+                ),
+                moment.step.origin,
+                "this window",
+            )
+            .and(instrument.origin, "its accuracy")
+            .and_maybe(ratio.origin, "the rule that sets the ratio")
+            .help(format!(
+                "allow ± {} or more, or read with an instrument that is true to ± {}",
+                say::difference(ratio.value * true_within, unit, Round::Up),
+                say::difference(half / ratio.value, unit, Round::Down)
+            )),
+        );
+    }
+}

@@ -1,0 +1,165 @@
+//! What a master technician would object to before any oil is heated: predicates on a bound [`Plan`].
+//!
+//! Most of them look at the state of the bench before and after a step ([`state`]), the others at the plan as a whole. One
+//! file a family; [`waiver`] sets aside what the plan's author has answered.
+
+mod design;
+
+mod dust;
+
+mod flow;
+
+mod heat;
+
+mod instruments;
+
+mod pressure;
+
+mod samples;
+
+mod say;
+
+mod solvent;
+
+mod state;
+
+mod supply;
+
+mod waiver;
+
+use std::collections::{HashMap, HashSet};
+
+use crate::diagnostic::{Checked, Code, Diagnostic, Place};
+use crate::plan::{self, Origin, Plan, Planned, Stage, Step, Test};
+use crate::source::{Loader, SourceId, Sources, Span};
+use state::State;
+pub use waiver::settle;
+
+/// Everything that is wrong with a plan that could be bound, the places of every part involved.
+pub fn check(plan: &Plan) -> Vec<Diagnostic> {
+    let mut findings = Findings::default();
+    pressure::rig(plan, &mut findings);
+    heat::rig(plan, &mut findings);
+    instruments::calibrations(plan, &mut findings);
+    design::campaign(plan, &mut findings);
+    for (index, test) in plan.tests.iter().enumerate() {
+        pressure::test(plan, index, test, &mut findings);
+        instruments::test(plan, test, &mut findings);
+        design::test(plan, index, test, &mut findings);
+        dust::test(plan, test, &mut findings);
+        samples::test(plan, test, &mut findings);
+        steps(plan, test, &mut findings);
+    }
+    supply::campaign(plan, &mut findings);
+    findings.list
+}
+
+/// Loads an entry file with all that it uses, binds it, checks every plan, and settles what is waived.
+pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<Planned> {
+    let loaded = plan::load(path, loader, sources);
+    let bound = plan::bind(&loaded.value);
+    let mut diagnostics = loaded.diagnostics;
+    diagnostics.extend(bound.diagnostics);
+    for plan in &bound.value.plans {
+        diagnostics.extend(check(plan));
+        diagnostics = settle(plan, diagnostics);
+    }
+    Checked { value: bound.value, diagnostics }
+}
+
+/// Walks through a test with the state of the bench.
+fn steps<'p>(plan: &'p Plan, test: &'p Test, findings: &mut Findings) {
+    let polishing = state::polishing_valves(&plan.rig);
+    let mut before = State::default();
+    for step in &test.steps {
+        let after = before.after(plan, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        heat::step(&moment, findings);
+        solvent::step(&moment, findings);
+        flow::step(&moment, findings);
+        pressure::step(&moment, findings);
+        dust::step(&moment, findings);
+        samples::step(&moment, findings);
+        instruments::step(&moment, findings);
+        before = after;
+    }
+    dust::end(plan, test, &before, findings);
+}
+
+/// One step with the bench before and after it.
+struct Moment<'m, 'p> {
+    plan: &'p Plan,
+    test: &'p Test,
+    step: &'p Step,
+    before: &'m State<'p>,
+    after: &'m State<'p>,
+    /// The valves that put the polishing filter into the circuit.
+    polishing: &'m [&'p str],
+}
+
+impl<'p> Moment<'_, 'p> {
+    fn stage(&self) -> Option<&'p Stage> {
+        self.test.stages.get(self.step.stage)
+    }
+}
+
+/// Findings, each said once: a statement unfolds to many steps, and a protocol may stand behind many tests.
+#[derive(Default)]
+struct Findings {
+    list: Vec<Diagnostic>,
+    said: HashSet<(Code, Vec<(SourceId, Span)>)>,
+    /// Where in the list a message stands: the same fault elsewhere is another place of the same finding.
+    places: HashMap<(Code, String), usize>,
+}
+
+/// More places of one fault than this tell nobody more.
+const PLACES: usize = 8;
+
+impl Findings {
+    fn add(&mut self, finding: Diagnostic) {
+        let places = finding.places.iter().map(|place| (place.source, place.span)).collect();
+        if !self.said.insert((finding.code, places)) {
+            return;
+        }
+        let key = (finding.code, finding.message.clone());
+        match self.places.get(&key).and_then(|index| self.list.get_mut(*index)) {
+            Some(first) => {
+                if let Some(place) = finding.places.into_iter().next()
+                    && first.places.len() < PLACES
+                    && !first.places.iter().any(|p| (p.source, p.span) == (place.source, place.span))
+                {
+                    first.places.push(Place { role: "and here".to_owned(), ..place });
+                }
+            }
+            None => {
+                self.places.insert(key, self.list.len());
+                self.list.push(finding);
+            }
+        }
+    }
+}
+
+/// A finding at its primary place.
+fn finding(code: Code, message: impl Into<String>, at: Origin, role: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(code, message).at(at.source, at.span, role)
+}
+
+/// Another place of a finding.
+trait Also {
+    fn and(self, at: Origin, role: impl Into<String>) -> Self;
+
+    fn and_maybe(self, at: Option<Origin>, role: impl Into<String>) -> Self;
+}
+
+impl Also for Diagnostic {
+    fn and(self, at: Origin, role: impl Into<String>) -> Self {
+        self.also(at.source, at.span, role)
+    }
+
+    fn and_maybe(self, at: Option<Origin>, role: impl Into<String>) -> Self {
+        match at {
+            Some(at) => self.and(at, role),
+            None => self,
+        }
+    }
+}

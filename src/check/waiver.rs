@@ -1,0 +1,83 @@
+//! Findings that the plan's author has answered with a reason.
+
+use super::{Findings, finding};
+use crate::diagnostic::{Code, Diagnostic, Place};
+use crate::plan::{Origin, Plan, Test, Waiver};
+use crate::syntax::nearest;
+
+/// Removes the findings that a waiver answers, and adds those about the waivers themselves: a code that doesn't exist,
+/// one that can't be waived, one that nothing answers to.
+pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut useful = vec![false; plan.waivers.len()];
+    let codes: Vec<Option<Code>> = plan.waivers.iter().map(|waiver| Code::from_id(&waiver.code)).collect();
+    let kept = findings.into_iter().filter(|found| {
+        let mut answered = false;
+        for ((waiver, code), useful) in plan.waivers.iter().zip(&codes).zip(&mut useful) {
+            if *code == Some(found.code) && covers(plan, waiver, found) {
+                *useful = true;
+                answered |= !found.code.is_safety();
+            }
+        }
+        !answered
+    });
+    let mut settled = Findings { list: kept.collect(), ..Findings::default() };
+    for ((waiver, code), useful) in plan.waivers.iter().zip(&codes).zip(&useful) {
+        match code {
+            None => {
+                let known = Code::all().map(Code::id);
+                let help = match nearest(&waiver.code.to_uppercase(), known) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "take the code from the finding's own first line, such as L430".to_owned(),
+                };
+                settled.add(
+                    finding(
+                        Code::UnknownCode,
+                        format!("there is no finding `{}`", waiver.code),
+                        waiver.origin,
+                        "this code",
+                    )
+                    .help(help),
+                );
+            }
+            Some(code) if code.is_safety() => settled.add(
+                finding(
+                    Code::WaiverOfSafety,
+                    format!("{code} cannot be waived: {}", code.title().to_lowercase()),
+                    waiver.origin,
+                    "about somebody's safety",
+                )
+                .help("take the waiver out and change the plan"),
+            ),
+            Some(code) if !useful => settled.add(
+                finding(
+                    Code::UselessWaiver,
+                    format!("nothing here is {code}: {}", code.title().to_lowercase()),
+                    waiver.origin,
+                    "waives nothing",
+                )
+                .help("take it out, or move it to the block that has the finding"),
+            ),
+            _ => {}
+        }
+    }
+    settled.list
+}
+
+/// Whether a finding lies in the block that a waiver stands in; for a waiver in a campaign's `test`, also in the protocol
+/// that the test runs.
+fn covers(plan: &Plan, waiver: &Waiver, found: &Diagnostic) -> bool {
+    let Some(block) = waiver.covers else { return true };
+    let test = plan.tests.iter().find(|test| test.name == waiver.scope);
+    found.places.iter().any(|place| inside(place, block) || test.is_some_and(|test| inside(place, protocol(test))))
+}
+
+fn inside(place: &Place, block: Origin) -> bool {
+    place.source == block.source && place.span.start >= block.span.start && place.span.end <= block.span.end
+}
+
+/// A test's protocol, from its name to its last step.
+fn protocol(test: &Test) -> Origin {
+    let own = test.steps.iter().map(|step| step.origin).filter(|origin| origin.source == test.origin.source);
+    let span = own.fold(test.origin.span, |span, origin| span.to(origin.span));
+    Origin { source: test.origin.source, span }
+}
