@@ -16,3 +16,5 @@ mod quantity;
 mod recorded;
 
 mod robust;
+
+mod worksheet;

@@ -64,6 +64,8 @@ struct Point {
     place: usize,
     x: f64,
     y: Option<f64>,
+    /// Zero or below where only a ratio counts: it has no logarithm and is off by any measure.
+    nothing: bool,
 }
 
 /// Readings that belong together.
@@ -72,6 +74,7 @@ struct Series {
     points: Vec<Point>,
     /// The last digit of the instrument, in SI.
     step: f64,
+    instrument: Option<String>,
     /// Points that others lean on and that are not judged here: the value before the first dose.
     anchors: Vec<Point>,
 }
@@ -165,19 +168,41 @@ fn all(log: &Log<'_>) -> Vec<Series> {
             shape,
             points: Vec::new(),
             step: step_of(log, numeric),
+            instrument: numeric.instrument.clone(),
             anchors: before_the_first(log, shape, numeric, place),
         });
         let y = slot.si().and_then(|si| shape.scale().of(si));
-        series.points.push(Point { place, x, y });
+        let nothing = y.is_none() && slot.si().is_some_and(f64::is_finite);
+        series.points.push(Point { place, x, y, nothing });
     }
+    lend(&mut found);
     found.into_values().collect()
+}
+
+/// A reading that stands alone leans on the others of its stage with the same instrument: the clean differential
+/// pressure on the sweep.
+fn lend(found: &mut BTreeMap<(Shape, usize, &str), Series>) {
+    let long = |series: &Series| series.points.iter().filter(|point| point.y.is_some()).count() >= 4;
+    let lenders: Vec<(Shape, usize, Option<String>, Vec<Point>)> = found
+        .iter()
+        .filter(|((shape, ..), series)| *shape == Shape::Flows && long(series))
+        .map(|((shape, group, _), series)| (*shape, *group, series.instrument.clone(), series.points.clone()))
+        .collect();
+    for ((shape, group, _), series) in found.iter_mut().filter(|(_, series)| series.points.len() < 4) {
+        let mut fitting =
+            lenders.iter().filter(|(of, at, instrument, _)| (of, at, instrument) == (shape, group, &series.instrument));
+        // Two of them, and it is not clear which one it goes with.
+        if let (Some((.., points)), None) = (fitting.next(), fitting.next()) {
+            series.anchors.extend(points.iter().map(|point| Point { place: usize::MAX, ..*point }));
+        }
+    }
 }
 
 /// What a loop's reading starts from.
 fn before_the_first(log: &Log<'_>, shape: Shape, numeric: &Numeric, place: usize) -> Vec<Point> {
     let baseline = numeric.baseline.as_deref().filter(|_| shape == Shape::Doses).and_then(|path| log.find(path, place));
     let y = baseline.and_then(Slot::si).and_then(|si| shape.scale().of(si));
-    y.map(|y| Point { place: usize::MAX, x: 0.0, y: Some(y) }).into_iter().collect()
+    y.map(|y| Point { place: usize::MAX, x: 0.0, y: Some(y), nothing: false }).into_iter().collect()
 }
 
 /// Finds the strange values of a series one by one, and predicts each from those left.
@@ -215,8 +240,8 @@ fn predict(series: &Series, found: &mut BTreeMap<usize, Prediction>) {
     for point in &series.points {
         let Some((y, tolerance)) = series.expected(point, &kept) else { continue };
         let scale = series.shape.scale();
-        let off = point.y.is_some_and(|there| (there - y).abs() > tolerance) && strange.contains(&point.place);
-        // A value too small to have a logarithm is off by any measure.
+        let gone = point.nothing && scale.back(y) > 6.0 * series.step;
+        let off = gone || point.y.is_some_and(|there| (there - y).abs() > tolerance) && strange.contains(&point.place);
         let prediction = Prediction {
             si: scale.back(y),
             from: series.shape.from(),

@@ -157,7 +157,10 @@ fn decimal(written: &str, mark: DecimalMark, add: &mut impl FnMut(SlipKind, Stri
                 format!("0{}{}{all}", mark.character(), "0".repeat(zeros))
             }
         };
-        add(SlipKind::Decimal, format!("{sign}{moved}"));
+        // 0.402 becomes 40.2, not 040.2.
+        let bare = moved.trim_start_matches('0');
+        let zero = if bare.is_empty() || bare.starts_with(mark.character()) { "0" } else { "" };
+        add(SlipKind::Decimal, format!("{sign}{zero}{bare}"));
     }
 }
 

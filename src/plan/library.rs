@@ -55,6 +55,14 @@ impl Sort {
         }
     }
 
+    /// What one of them is called in a sentence.
+    pub(crate) fn called(self) -> &'static str {
+        match self {
+            Sort::Rules => "pack of rules",
+            other => other.words(),
+        }
+    }
+
     pub(crate) fn from_words(words: &str) -> Option<Sort> {
         Self::ALL.into_iter().find(|s| s.words() == words)
     }
@@ -142,7 +150,7 @@ impl<'t> Library<'t> {
     /// How many of each sort are declared.
     pub(crate) fn in_words(&self) -> String {
         let plural = |sort: Sort, n: usize| match (sort, n) {
-            (_, 1) => sort.words().to_owned(),
+            (_, 1) => sort.called().to_owned(),
             (Sort::Dust | Sort::Fluid | Sort::Instrument | Sort::Rig | Sort::Protocol | Sort::Campaign, _) => {
                 format!("{}s", sort.words())
             }

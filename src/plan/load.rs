@@ -116,8 +116,10 @@ fn join(from: &str, used: &str) -> String {
     if used.starts_with('/') {
         return normal(used);
     }
-    let folder = from.rfind('/').and_then(|at| from.get(..at)).unwrap_or("");
-    normal(&format!("{folder}/{used}"))
+    match from.rfind('/').and_then(|at| from.get(..at)) {
+        Some(folder) => normal(&format!("{folder}/{used}")),
+        None => normal(used),
+    }
 }
 
 /// `a/./b/../c` is `a/c`.

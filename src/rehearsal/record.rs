@@ -21,13 +21,14 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
     let labels = bottle_labels(run, test);
     let mut hand = chance.pick(&character.hands).cloned().unwrap_or_default();
     let mut clock = character.begins.seconds as f64;
-    let mut ended: Option<usize> = None;
+    let mut ended: Option<(usize, u32)> = None;
     let mut known: Vec<(&str, f64)> = Vec::new();
     let mut rows = Vec::new();
     let mut first = true;
     let mut forms = form::rows(plan, run).into_iter();
     for step in &test.steps {
-        let skipped = step.round.is_some_and(|(batch, _)| ended == Some(batch));
+        let skipped =
+            step.round.is_some_and(|(batch, round)| ended.is_some_and(|(of, last)| of == batch && round > last));
         if !skipped {
             bench.carry_out(&step.action);
             let batch = step.round.and_then(|(index, _)| test.batches.get(index));
@@ -57,12 +58,12 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
                 }
                 if let Some(si) = si {
                     known.push((reading.path.as_str(), si));
-                    let loops = step.round.and_then(|(index, _)| Some((index, test.batches.get(index)?)));
-                    if let Some((index, batch)) = loops
+                    let loops = step.round.and_then(|round| Some((round, test.batches.get(round.0)?)));
+                    if let Some((round, batch)) = loops
                         && batch.reading == reading.name
                         && is_terminal(batch, si, &known)
                     {
-                        ended = Some(index);
+                        ended = Some(round);
                     }
                 }
             }

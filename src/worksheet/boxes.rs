@@ -87,7 +87,9 @@ fn number_box(plan: &Plan, numeric: &Numeric) -> Input {
         return Input::Plain { unit };
     };
     let whole = number::whole_digits(low.abs().max(high.abs()));
-    let sign = low < 0.0;
+    let asked_below_zero =
+        numeric.window.is_some_and(|window| window.low.is_some_and(|low| numeric.unit.from_si(low) < 0.0));
+    let sign = low < 0.0 || asked_below_zero;
     if whole + numeric.decimals + usize::from(sign) > MOST_CELLS {
         return Input::Plain { unit };
     }

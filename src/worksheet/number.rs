@@ -1,11 +1,37 @@
 //! Numbers as they are printed. Windows are rounded inward to what the instrument shows.
 
 use crate::plan::Bounds;
-use crate::quantity::{Quantity, Unit, Window, inward};
+use crate::quantity::{Dimension, Quantity, Unit, Window, inward};
 
-/// A quantity as it was written, with a true minus sign.
+/// Nobody writes more decimals than this; what has more was computed.
+const WRITTEN_DECIMALS: usize = 4;
+
+/// A quantity as it was written, with a true minus sign. What was computed and never written is shortened: a time to
+/// minutes and seconds, all else to four decimals.
 pub(super) fn written(quantity: &Quantity) -> String {
-    minus(&quantity.to_string())
+    if quantity.decimals() <= WRITTEN_DECIMALS {
+        return minus(&quantity.to_string());
+    }
+    if quantity.unit.dimension == Dimension::TIME {
+        return time(quantity.si());
+    }
+    minus(&format!("{} {}", plain(quantity.value), quantity.unit))
+}
+
+/// Seconds as a watch shows them: `2 h 5 min`, `5 min 50 s`, `12.5 s`.
+fn time(seconds: f64) -> String {
+    if seconds < 60.0 {
+        return format!("{} s", plain((seconds * 10.0).round() / 10.0));
+    }
+    let whole = seconds.round();
+    let (hours, minutes, rest) = ((whole / 3600.0).floor(), (whole % 3600.0 / 60.0).floor(), whole % 60.0);
+    let parts = [(hours, "h"), (minutes, "min"), (rest, "s")];
+    parts
+        .iter()
+        .filter(|(count, _)| *count > 0.0)
+        .map(|(count, unit)| format!("{count} {unit}"))
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// The unit of a quantity, as it stands beside a box.

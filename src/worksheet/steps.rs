@@ -5,7 +5,7 @@ use crate::plan::{Action, Hazard, Plan, Stage, Step, Test};
 use super::boxes::field;
 use super::label::Bottles;
 use super::number;
-use super::page::{Fact, Row, Section, StepTable};
+use super::page::{Fact, Field, Row, Section, StepTable};
 use super::rounds::{instruction_key, loading, repeatable, sweep};
 use super::verbs::{fluid_name, say};
 
@@ -126,12 +126,17 @@ pub(super) fn hazards<'a>(steps: impl Iterator<Item = &'a Step>) -> String {
 /// One step as a row.
 pub(super) fn row(plan: &Plan, bottles: &Bottles, step: &Step) -> Row {
     let said = say(plan, step);
+    let mut fields: Vec<Field> = step.readings.iter().map(|reading| field(plan, bottles, reading)).collect();
+    // The sentence has said it.
+    for field in fields.iter_mut().filter(|field| !field.window.is_empty() && said.sentence.contains(&field.target)) {
+        field.target.clear();
+    }
     Row {
         number: step.number.to_string(),
         row: said.kind,
         sentence: said.sentence,
         details: said.details,
         valves: said.valves,
-        fields: step.readings.iter().map(|reading| field(plan, bottles, reading)).collect(),
+        fields,
     }
 }

@@ -49,7 +49,7 @@ words! {
     accuracy: "Accuracy",
     calibration: "Calibration",
     place: "Place",
-    seen: "In date, undamaged",
+    seen: "In date, sound",
     line_up: "Valve line-up of each route",
     ready: "Ready to start",
     relief_seen: "Relief valve: proved, not blocked, setting seen",

@@ -65,7 +65,11 @@ pub(super) struct Sheet {
 impl Bench {
     pub(super) fn conforming(&self, run: &str, seed: u64) -> Sheet {
         let character = Character::typical(&self.plan, self.plan.run(run).unwrap(), seed);
-        self.sheet(run, &synthetic_csv(&self.plan, run, seed, &character))
+        self.made_up(run, seed, &character)
+    }
+
+    pub(super) fn made_up(&self, run: &str, seed: u64, character: &Character) -> Sheet {
+        self.sheet(run, &synthetic_csv(&self.plan, run, seed, character))
     }
 
     fn sheet(&self, run: &str, csv: &str) -> Sheet {

@@ -1,5 +1,7 @@
 //! Records that keep to the plan: the audit has nothing to say.
 
+use loopleaf::rehearsal::Character;
+
 use super::bench::{bench, shipped};
 
 #[test]
@@ -30,4 +32,39 @@ fn made_up_records_of_the_shipped_campaigns_conform() {
         }
         println!("{folder}: {} runs, 3 seeds, no finding", runs.len());
     }
+}
+
+/// Benches that scatter more than a good one does, filters that clog at once or hardly, straight and sharply bent loading
+/// curves: none of that is a departure.
+#[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
+fn honest_scatter_and_odd_filters_are_not_called_departures() {
+    let mut bench = bench();
+    let runs: Vec<String> = bench.plan.runs.iter().map(|run| run.code.clone()).collect();
+    let seeds = std::env::var("LOOPLEAF_SEEDS").ok().and_then(|text| text.parse().ok()).unwrap_or(12);
+    let mut audited = 0;
+    for seed in 1..=seeds {
+        let draw = |salt: u64, low: f64, high: f64| {
+            let mixed = (seed * 1_000 + salt).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+            low + (high - low) * ((mixed >> 40) as f64 / f64::from(1 << 24))
+        };
+        let mut sheets = Vec::new();
+        for (salt, run) in (1..).zip(&runs) {
+            let typical = Character::typical(&bench.plan, bench.plan.run(run).unwrap(), seed);
+            let character = Character {
+                laminar: typical.laminar * draw(salt, 0.4, 1.6),
+                inertial: typical.inertial * draw(10 + salt, 0.2, 1.8),
+                capacity: typical.capacity * draw(20 + salt, 0.5, 2.5),
+                bend: draw(30 + salt, 0.0, 3.5),
+                scatter: draw(40 + salt, 0.002, 0.025),
+                pace: draw(50 + salt, 0.7, 2.0),
+                ..typical
+            };
+            sheets.push(bench.made_up(run, seed, &character));
+        }
+        let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+        audited += sheets.len();
+        assert!(findings.is_empty(), "seed {seed}:\n{}", bench.shown(&findings));
+    }
+    println!("{audited} runs with scatter up to 2.5 %, no finding");
 }

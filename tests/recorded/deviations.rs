@@ -460,7 +460,7 @@ fn doses_are_counted_and_weighed() {
             sheet.rows.insert(at + 1, row);
         },
         Code::DoseRepeated,
-        &bench().conforming("R01", 11).get("batch-3/dose", Column::Value),
+        bench().conforming("R01", 11).get("batch-3/dose", Column::Value),
         &["given twice"],
     );
 }

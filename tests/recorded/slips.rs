@@ -43,11 +43,16 @@ fn digits(value: &str) -> Vec<usize> {
 fn decimal(value: &str, planned: &str, places: isize) -> Option<(String, String)> {
     let point = value.find('.').unwrap_or(value.len());
     let all: String = value.chars().filter(char::is_ascii_digit).collect();
-    let at = point.checked_add_signed(places)?;
-    if at == 0 || at > all.len() || value.starts_with('-') {
+    if value.starts_with('-') {
         return None;
     }
-    let wrong = if at == all.len() { all } else { format!("{}.{}", &all[..at], &all[at..]) };
+    let wrong = match point.checked_add_signed(places) {
+        Some(at) if at > all.len() => return None,
+        Some(at) if at == all.len() => all,
+        Some(at) if at > 0 => format!("{}.{}", &all[..at], &all[at..]),
+        Some(_) => format!("0.{all}"),
+        None => format!("0.0{all}"),
+    };
     if wrong.len() > 1 && wrong.starts_with('0') && !wrong.starts_with("0.") {
         return None;
     }

@@ -24,7 +24,14 @@ pub fn bounds(low: &str, high: &str) -> Bounds {
     Bounds { window: Window::between(low.si(), high.si()), low: Some(low), high: Some(high) }
 }
 
-fn instrument(name: &str, title: &str, measures: Measures, range: (&str, &str), resolution: &str, place: &str) -> Instrument {
+fn instrument(
+    name: &str,
+    title: &str,
+    measures: Measures,
+    range: (&str, &str),
+    resolution: &str,
+    place: &str,
+) -> Instrument {
     let resolution = q(resolution);
     Instrument {
         name: name.into(),
@@ -146,7 +153,11 @@ fn flow_box(setting: &Setting) -> Wants {
 fn dp_box() -> Wants {
     let expect = Window::between(5000.0, 90_000.0);
     let stop = Window::at_most(250_000.0);
-    Wants::Number(Numeric { expect: Some(expect), stop: Some(stop), ..number(Measures::DifferentialPressure, "dp-high", "kPa", 1) })
+    Wants::Number(Numeric {
+        expect: Some(expect),
+        stop: Some(stop),
+        ..number(Measures::DifferentialPressure, "dp-high", "kPa", 1)
+    })
 }
 
 fn temperature_box(window: Window) -> Wants {
@@ -196,12 +207,22 @@ fn restriction() -> Test {
         temperatures,
         unit: Unit::parse("°C").unwrap(),
     };
-    u.step("hold-viscosity", Action::HoldViscosity(hold), vec![("", "oil temperature", temperature_box(temperatures))], &hot);
+    u.step(
+        "hold-viscosity",
+        Action::HoldViscosity(hold),
+        vec![("", "oil temperature", temperature_box(temperatures))],
+        &hot,
+    );
     let zero = Wants::Number(Numeric {
         window: Some(Window::around(0.0, 200.0)),
         ..number(Measures::DifferentialPressure, "dp-low", "kPa", 2)
     });
-    u.step("zero", Action::Zero { instrument: "dp-low".into(), within: q("0.2 kPa") }, vec![("", "zero of dp-low", zero)], &[]);
+    u.step(
+        "zero",
+        Action::Zero { instrument: "dp-low".into(), within: q("0.2 kPa") },
+        vec![("", "zero of dp-low", zero)],
+        &[],
+    );
     u.step(
         "relief",
         Action::HoldPoint { text: "A second person has seen the relief setting".into() },
@@ -211,7 +232,12 @@ fn restriction() -> Test {
     for (at, flow) in ["10.0 L/min", "20.0 L/min", "30.0 L/min", "40.0 L/min", "50.0 L/min"].iter().enumerate() {
         let set = setting(flow, 0.02 * q(flow).value);
         let name = format!("{}-l-min", [10, 20, 30, 40, 50][at]);
-        u.step(&format!("{name}/flow"), Action::SetFlow { setting: set.clone(), rising: true }, vec![("", "flow", flow_box(&set))], &hot);
+        u.step(
+            &format!("{name}/flow"),
+            Action::SetFlow { setting: set.clone(), rising: true },
+            vec![("", "flow", flow_box(&set))],
+            &hot,
+        );
         let settle = Dwell {
             least: q("60 s"),
             most: Some(q("10 min")),
@@ -263,7 +289,13 @@ pub fn loading(cap: u32) -> Test {
             rinse: Some((2, q("50 mL"))),
             weigh_empty_boat: true,
         };
-        let dose = Action::Dose { mass, dust: "medium".into(), carrier: q("400 mL"), carrier_fluid: "vg-32".into(), preparation };
+        let dose = Action::Dose {
+            mass,
+            dust: "medium".into(),
+            carrier: q("400 mL"),
+            carrier_fluid: "vg-32".into(),
+            preparation,
+        };
         let boat = || Wants::Number(number(Measures::Mass, "balance", "g", 3));
         u.step(
             "dose",
@@ -281,7 +313,12 @@ pub fn loading(cap: u32) -> Test {
         u.step("wait", Action::Wait(dwell("4 min")), vec![], &hot);
         u.step("dp", Action::Read, vec![("", "differential pressure", dp_box())], &hot);
         u.step("flow", Action::Read, vec![("", "flow", flow_box(&set))], &hot);
-        u.step("temperature", Action::Read, vec![("", "oil temperature", temperature_box(Window::between(346.03, 348.27)))], &hot);
+        u.step(
+            "temperature",
+            Action::Read,
+            vec![("", "oil temperature", temperature_box(Window::between(346.03, 348.27)))],
+            &hot,
+        );
         if round % 5 == 0 {
             u.step("downstream", Action::Sample, vec![("", "downstream", bottle("particle-count"))], &hot);
         }
@@ -314,11 +351,16 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
             name: format!("{name}-protocol"),
             title: format!("{title}, protocol"),
             revision: 3,
-            purpose: "Rank five spin-on filters by restriction, capture and dust capacity at the flow the engine needs.".into(),
+            purpose:
+                "Rank five spin-on filters by restriction, capture and dust capacity at the flow the engine needs."
+                    .into(),
             leans_on: vec![Leaning {
                 standard: "ISO 4548-12".into(),
                 departures: vec![
-                    ("Dust enters in batches, not continuously.".into(), Some("fine sizes see the filter several times".into())),
+                    (
+                        "Dust enters in batches, not continuously.".into(),
+                        Some("fine sizes see the filter several times".into()),
+                    ),
                     ("Counts come from bottle samples, not from in-line counters.".into(), None),
                 ],
             }],
@@ -331,7 +373,10 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
             reservoir_volume: Some(q("12 L")),
             stop_if: vec!["anyone is unsure".into(), "smoke, or the smell of solvent".into(), "a leak".into()],
         },
-        protection: vec![("closed eye protection".into(), Hazard::Always), ("heat- and oil-proof gloves".into(), Hazard::HotOil)],
+        protection: vec![
+            ("closed eye protection".into(), Hazard::Always),
+            ("heat- and oil-proof gloves".into(), Hazard::HotOil),
+        ],
         dosing: Some("recirculating batches".into()),
         stages: u.stages,
         steps: u.steps,
@@ -455,7 +500,11 @@ fn dust() -> Dust {
         lot: Some("D-417".into()),
         certificate: Some("C-88".into()),
         density: None,
-        drying: Some(marked(Drying { temperature: bounds("105 °C", "110 °C"), time: Some(q("2 h")), cooling: Some(q("30 min")) })),
+        drying: Some(marked(Drying {
+            temperature: bounds("105 °C", "110 °C"),
+            time: Some(q("2 h")),
+            cooling: Some(q("30 min")),
+        })),
         supply: Some(q("500 g")),
         price: None,
         hazards: vec!["silica".into()],
@@ -471,11 +520,32 @@ fn caution(name: &str, hazard: Hazard, text: &str) -> Caution {
 /// The whole plan; the loading test has so many rounds.
 pub fn plan(cap: u32) -> Plan {
     let instruments = [
-        instrument("dp-low", "Differential pressure, low range", Measures::DifferentialPressure, ("-10 kPa", "10 kPa"), "0.01 kPa", "housing taps"),
-        instrument("dp-high", "Differential pressure, high range", Measures::DifferentialPressure, ("0 kPa", "300 kPa"), "0.1 kPa", "housing taps"),
+        instrument(
+            "dp-low",
+            "Differential pressure, low range",
+            Measures::DifferentialPressure,
+            ("-10 kPa", "10 kPa"),
+            "0.01 kPa",
+            "housing taps",
+        ),
+        instrument(
+            "dp-high",
+            "Differential pressure, high range",
+            Measures::DifferentialPressure,
+            ("0 kPa", "300 kPa"),
+            "0.1 kPa",
+            "housing taps",
+        ),
         instrument("turbine", "Turbine meter", Measures::Flow, ("5 L/min", "60 L/min"), "0.1 L/min", "delivery line"),
         instrument("feed-meter", "Feed meter", Measures::Flow, ("50 mL/min", "400 mL/min"), "1 mL/min", "injector"),
-        instrument("inlet-probe", "Resistance probe", Measures::Temperature, ("0 °C", "120 °C"), "0.1 °C", "filter inlet"),
+        instrument(
+            "inlet-probe",
+            "Resistance probe",
+            Measures::Temperature,
+            ("0 °C", "120 °C"),
+            "0.1 °C",
+            "filter inlet",
+        ),
         instrument("balance", "Balance", Measures::Mass, ("0 g", "620 g"), "0.001 g", "weighing room"),
     ];
     let runs = [(0, "K1"), (1, "K1"), (0, "K2"), (1, "K2")];
@@ -497,7 +567,10 @@ pub fn plan(cap: u32) -> Plan {
                     trained_on: Some("pressure work, silica dust".into()),
                 },
             )]),
-            models: IndexMap::from([model("model-a", "Secret can of the first maker"), model("model-b", "Secret can of the second maker")]),
+            models: IndexMap::from([
+                model("model-a", "Secret can of the first maker"),
+                model("model-b", "Secret can of the second maker"),
+            ]),
             specimens: IndexMap::from([specimen("K1", "model-a"), specimen("K2", "model-b")]),
             blind: true,
             weights: Vec::new(),
@@ -512,25 +585,57 @@ pub fn plan(cap: u32) -> Plan {
         runs: runs
             .into_iter()
             .enumerate()
-            .map(|(at, (test, specimen))| Run { code: format!("R{:02}", at + 1), test, specimen: specimen.into(), replicate: 1 })
+            .map(|(at, (test, specimen))| Run {
+                code: format!("R{:02}", at + 1),
+                test,
+                specimen: specimen.into(),
+                replicate: 1,
+            })
             .collect(),
         rules: Rules {
             packs: vec![("house".into(), "Rules of this bench".into())],
             windows: IndexMap::new(),
             thresholds: IndexMap::new(),
             cautions: vec![
-                caution("hot-oil", Hazard::HotOil, "Oil above about 60 °C burns skin in seconds and clings. Long sleeves, heat- and oil-proof gloves, closed eye protection. Lids and guards on."),
-                caution("pressure", Hazard::Pressure, "Stop the pump, lock it off, open the vent, see the gauge at zero, wait, then open. Look for leaks with card, not fingers."),
-                caution("silica", Hazard::Dust, "Fine test dust is mostly quartz and can be breathed deep. Enclosure or local exhaust; wet the dust early; no dry sweeping."),
+                caution(
+                    "hot-oil",
+                    Hazard::HotOil,
+                    "Oil above about 60 °C burns skin in seconds and clings. Long sleeves, heat- and oil-proof gloves, closed eye protection. Lids and guards on.",
+                ),
+                caution(
+                    "pressure",
+                    Hazard::Pressure,
+                    "Stop the pump, lock it off, open the vent, see the gauge at zero, wait, then open. Look for leaks with card, not fingers.",
+                ),
+                caution(
+                    "silica",
+                    Hazard::Dust,
+                    "Fine test dust is mostly quartz and can be breathed deep. Enclosure or local exhaust; wet the dust early; no dry sweeping.",
+                ),
                 caution("solvent", Hazard::Solvent, "Never heat a rig that may hold solvent."),
                 caution("alone", Hazard::Always, "Nobody works alone on hot or pressure days"),
             ],
-            emergency: vec!["Burns: cool water, no creams.".into(), "Oil jet under the skin: hospital now; say “oil injection”.".into()],
+            emergency: vec![
+                "Burns: cool water, no creams.".into(),
+                "Oil jet under the skin: hospital now; say “oil injection”.".into(),
+            ],
             house: Vec::new(),
         },
         waivers: vec![
-            Waiver { code: "L423".into(), reason: "zero only".into(), scope: String::new(), covers: None, origin: origin() },
-            Waiver { code: "L500".into(), reason: "other test's business".into(), scope: "elsewhere".into(), covers: None, origin: origin() },
+            Waiver {
+                code: "L423".into(),
+                reason: "zero only".into(),
+                scope: String::new(),
+                covers: None,
+                origin: origin(),
+            },
+            Waiver {
+                code: "L500".into(),
+                reason: "other test's business".into(),
+                scope: "elsewhere".into(),
+                covers: None,
+                origin: origin(),
+            },
         ],
         fingerprint: Fingerprint { full: "0".repeat(64), short: "9F3C-74QX".into() },
     }
