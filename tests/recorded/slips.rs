@@ -119,7 +119,7 @@ struct Score {
 fn is_implausible(window: &str, right: &str, wrong: &str) -> bool {
     let Ok(wrong) = wrong.parse::<f64>() else { return true };
     match window.trim_start_matches("expect ").split_once(" to ") {
-        Some((low, high)) => wrong < low.parse().unwrap() || wrong > high.parse().unwrap(),
+        Some((low, high)) => wrong < low.parse::<f64>().unwrap() || wrong > high.parse::<f64>().unwrap(),
         None => (wrong / right.parse::<f64>().unwrap()).ln().abs() > 0.8,
     }
 }
