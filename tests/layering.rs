@@ -13,10 +13,11 @@ const TABLE: &[(&str, &[&str])] = &[
     ("syntax", &["source", "diagnostic", "quantity"]),
     ("plan", &["source", "diagnostic", "quantity", "trade", "syntax"]),
     ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan"]),
-    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan"]),
+    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
     ("worksheet", &["source", "diagnostic", "quantity", "plan"]),
     ("record", &["source", "diagnostic", "quantity", "plan"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
+    ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit"]),
     ("results", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
 ];
 

@@ -28,3 +28,5 @@ mod recorded;
 mod robust;
 
 mod shipped;
+
+mod worksheet;

@@ -31,7 +31,10 @@ pub(super) struct Ordinary<'a> {
 pub(super) fn of_number(written: &str, number: Number, mark: DecimalMark, ordinary: &Ordinary<'_>) -> Vec<Cause> {
     let planned = &ordinary.numeric.unit;
     let mut causes = Vec::new();
-    for (unit, cost) in measure::mistakable(planned) {
+    // Around zero every smaller unit fits; nothing follows from that.
+    let around_zero =
+        ordinary.window.is_some_and(|w| w.low.is_some_and(|l| l < 0.0) && w.high.is_some_and(|h| h > 0.0));
+    for (unit, cost) in measure::mistakable(planned).into_iter().filter(|_| !around_zero) {
         let si = unit.to_si(number.value);
         let Some(misfit) = ordinary.misfit(si) else { continue };
         let decimals = ordinary.numeric.decimals;

@@ -185,8 +185,8 @@ fn dwell(log: &Log<'_>, from_step: usize, to_step: usize, from: &Timed, to: &Tim
         log.test.steps.get(index).filter(|step| !log.is_left_out(step)).and_then(|step| wait(&step.action))
     };
     let between = from_step + 1..=to_step;
-    let dwells: Vec<(usize, &Dwell)> = between.clone().filter_map(|index| Some((index, waits(index)?))).collect();
-    let Some((index, dwell)) = dwells.first().copied() else { return };
+    let dwells: Vec<(usize, Dwell)> = between.clone().filter_map(|index| Some((index, waits(index)?))).collect();
+    let Some((index, dwell)) = dwells.first().cloned() else { return };
     let Some(step) = log.test.steps.get(index) else { return };
     let least: f64 = dwells.iter().map(|(_, dwell)| super::measure::si(&dwell.least)).sum();
     let passed = to.time.seconds - from.time.seconds;
@@ -253,9 +253,11 @@ fn with_both(log: &Log<'_>, first: &Slot<'_>, second: &Slot<'_>, code: Code, mes
     finding
 }
 
-fn wait(action: &Action) -> Option<&Dwell> {
+fn wait(action: &Action) -> Option<Dwell> {
     match action {
-        Action::Settle(dwell) | Action::Wait(dwell) | Action::Circulate(dwell) => Some(dwell),
+        Action::Settle(dwell) | Action::Wait(dwell) | Action::Circulate(dwell) => Some(dwell.clone()),
+        // What drips is collected for the whole of this time before it is read.
+        Action::AntiDrain { time, .. } => Some(Dwell { least: time.clone(), most: None, until: None }),
         _ => None,
     }
 }

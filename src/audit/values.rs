@@ -105,7 +105,9 @@ impl Case<'_, '_> {
     fn instrument(&self, unit: &Unit, si: f64, number: Number) -> Option<Finding> {
         let instrument = measure::instrument(self.log.plan, self.numeric).filter(|instrument| !instrument.is_role)?;
         let range = instrument.range.window;
-        if !range.contains(si) {
+        // A zero a little below zero is what the plan allows for; the range is not asked again.
+        let allowed = self.numeric.window.is_some_and(|window| window.contains(si));
+        if !range.contains(si) && !allowed {
             let shown = measure::window(&range, &instrument.unit, instrument.decimals);
             let message = format!("{} is outside the range of `{}`, {shown}", self.written(unit, si), instrument.name);
             let finding = self.finding(Code::OutsideRecordedRange, message, number, None);

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::disk::{Disk, entry};
+use super::disk::{Disk, entries, entry};
 use super::session::Session;
 use super::{Exit, args};
 use crate::check;
@@ -12,7 +12,15 @@ use crate::source::Sources;
 
 pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Exit, String> {
     let mut worst = Exit::Fine;
+    let mut files = Vec::new();
     for path in &options.paths {
+        // A folder that was named is spoken of by its own name.
+        match entries(path)?.as_slice() {
+            [_] => files.push(path.clone()),
+            several => files.extend_from_slice(several),
+        }
+    }
+    for path in &files {
         let mut sources = Sources::new();
         let checked = read(path, &mut sources)?;
         let findings = &checked.diagnostics;

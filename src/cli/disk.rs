@@ -40,13 +40,7 @@ pub(crate) fn entry(path: &Path) -> Result<PathBuf, String> {
     if campaign.is_file() {
         return Ok(campaign);
     }
-    let mut files: Vec<PathBuf> = fs::read_dir(path)
-        .map_err(|e| format!("`{}` cannot be listed: {e}", path.display()))?
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .filter(|p| p.extension().is_some_and(|e| e == "leaf"))
-        .collect();
-    files.sort();
+    let files = leaf_files(path)?;
     match files.as_slice() {
         [only] => Ok(only.clone()),
         [] => Err(format!("there is no .leaf file in `{}`", path.display())),
@@ -55,4 +49,28 @@ pub(crate) fn entry(path: &Path) -> Result<PathBuf, String> {
             path.display()
         )),
     }
+}
+
+/// Everything that a path asks to be checked: a file; a campaign folder's entry; or, in a folder of library files, each of them.
+pub(crate) fn entries(path: &Path) -> Result<Vec<PathBuf>, String> {
+    if !path.is_dir() || path.join("campaign.leaf").is_file() {
+        return entry(path).map(|file| vec![file]);
+    }
+    let files = leaf_files(path)?;
+    if files.is_empty() {
+        return Err(format!("there is no .leaf file in `{}`", path.display()));
+    }
+    Ok(files)
+}
+
+/// The `.leaf` files that lie in a folder, by name.
+fn leaf_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    let mut files: Vec<PathBuf> = fs::read_dir(folder)
+        .map_err(|e| format!("`{}` cannot be listed: {e}", folder.display()))?
+        .filter_map(Result::ok)
+        .map(|entry| entry.path())
+        .filter(|p| p.extension().is_some_and(|e| e == "leaf"))
+        .collect();
+    files.sort();
+    Ok(files)
 }

@@ -150,7 +150,7 @@ impl<'t> Library<'t> {
     /// How many of each sort are declared.
     pub(crate) fn in_words(&self) -> String {
         let plural = |sort: Sort, n: usize| match (sort, n) {
-            (_, 1) => sort.words().to_owned(),
+            (_, 1) => sort.called().to_owned(),
             (Sort::Dust | Sort::Fluid | Sort::Instrument | Sort::Rig | Sort::Protocol | Sort::Campaign, _) => {
                 format!("{}s", sort.words())
             }

@@ -300,6 +300,15 @@ impl Context<'_> {
         Measures::from_words(&self.text(statement, part)?)
     }
 
+    /// The declared name behind a name, without judging either.
+    pub(crate) fn stands_for(&self, name: &str) -> Option<String> {
+        match self.bound.get(name) {
+            Some(Bound::Name(_, declared)) => Some(declared.clone()),
+            Some(Bound::Value(_)) => None,
+            None => self.library.get(name).map(|declaration| declaration.name.clone()),
+        }
+    }
+
     /// The declared name that a name means, through parameters where they stand for one.
     pub(crate) fn resolve(&self, word: &Word, sort: Sort) -> Option<String> {
         let (name, found) = match self.bound.get(&word.text) {

@@ -22,6 +22,14 @@ pub(crate) enum Value {
 pub(crate) trait Scope {
     fn lookup(&self, name: &str) -> Option<&Bound>;
     fn names(&self) -> Vec<&str>;
+    /// What to do about a name that is not there.
+    fn advice(&self) -> String {
+        let names = self.names();
+        if names.is_empty() {
+            return "write a number with its unit, or declare a `parameter` or `let` of this name".to_owned();
+        }
+        format!("what may be named here: {}", names.iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", "))
+    }
 }
 
 pub(crate) struct Evaluator<'e> {
@@ -239,9 +247,7 @@ impl Evaluator<'_> {
                 None => {
                     let help = match nearest(name, self.scope.names()) {
                         Some(near) => format!("did you mean `{near}`?"),
-                        None => {
-                            "write a number with its unit, or declare a `parameter` or `let` of this name".to_owned()
-                        }
+                        None => self.scope.advice(),
                     };
                     self.notes.add(
                         self.fault(

@@ -10,7 +10,7 @@ use thiserror::Error;
 use twofloat::TwoFloat;
 
 use super::{
-    descriptive::{exact_mean, squares_about},
+    descriptive::{exact_mean, squares_about, summable},
     distribution::{DistributionError, fisher_survival},
 };
 
@@ -25,7 +25,7 @@ pub enum AnovaError {
     NoRepeats,
     #[error("the readings within each group are all equal, so nothing is known of the scatter")]
     NoScatter,
-    #[error("reading {position} of group {group} is not a finite number")]
+    #[error("reading {position} of group {group} is no number to compute with")]
     NotFinite { group: usize, position: usize },
     #[error(transparent)]
     Distribution(#[from] DistributionError),
@@ -73,7 +73,7 @@ pub fn one_way(groups: &[&[f64]]) -> Result<Anova, AnovaError> {
     let total = |terms: &mut dyn Iterator<Item = TwoFloat>| terms.fold(TwoFloat::from(0.0), |sum, term| sum + term);
     let between = total(&mut pairs().map(|(group, mean)| (*mean - grand) * (*mean - grand) * group.len() as f64));
     let within = total(&mut pairs().map(|(group, mean)| squares_about(group, *mean)));
-    if !(within > 0.0) {
+    if within <= 0.0 {
         return Err(AnovaError::NoScatter);
     }
     let between_line = variation(between, groups.len() - 1);
@@ -105,7 +105,7 @@ fn check(groups: &[&[f64]]) -> Result<(), AnovaError> {
         if readings.is_empty() {
             return Err(AnovaError::EmptyGroup { group });
         }
-        if let Some(position) = readings.iter().position(|x| !(x.abs() < 1e150)) {
+        if let Some(position) = readings.iter().position(|x| !summable(*x)) {
             return Err(AnovaError::NotFinite { group, position: position + 1 });
         }
     }

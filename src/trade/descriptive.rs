@@ -13,7 +13,7 @@ use twofloat::TwoFloat;
 pub enum DescriptiveError {
     #[error("{needed} readings are needed at least, and there are {found}")]
     TooFew { needed: usize, found: usize },
-    #[error("reading {position} is not a finite number")]
+    #[error("reading {position} is no number to compute with")]
     NotFinite { position: usize },
     #[error("all readings are equal, so they have no correlation")]
     NoSpread,
@@ -102,9 +102,13 @@ fn check(readings: &[f64], needed: usize) -> Result<(), DescriptiveError> {
     if readings.len() < needed {
         return Err(DescriptiveError::TooFew { needed, found: readings.len() });
     }
-    // A sum of squares beyond the range of f64 would end as NaN.
-    match readings.iter().position(|x| !(x.abs() < 1e150)) {
+    match readings.iter().position(|x| !summable(*x)) {
         Some(position) => Err(DescriptiveError::NotFinite { position: position + 1 }),
         None => Ok(()),
     }
+}
+
+/// Whether a sum of squares of such numbers stays a number.
+pub(super) fn summable(x: f64) -> bool {
+    x.abs() < 1e150
 }

@@ -17,7 +17,7 @@ use thiserror::Error;
 /// A law that does not exist for the parameters given.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
 pub enum DistributionError {
-    #[error("degrees of freedom must be above zero, not {0}")]
+    #[error("degrees of freedom must be 1 or more, not {0}")]
     DegreesOfFreedom(f64),
     #[error("a probability must lie between 0 and 1, not at {0}")]
     Probability(f64),
@@ -173,7 +173,7 @@ pub(crate) fn mean_over_estimated_sd(dof: f64, f: impl Fn(f64) -> f64) -> Result
     let log_density = |t: f64| dof * (t - (2.0 * t).exp_m1() / 2.0);
     let low = threshold(-40.0 / dof - 1.0, 0.0, |t| log_density(t) > -40.0);
     let high = threshold(0.0, 40.0, |t| log_density(t) < -40.0);
-    let panels = 6 + ((high - low) / 2.0) as u32;
+    let panels = 3 + ((high - low) / 2.0) as u32;
     let weight = |t: f64| log_density(t).exp();
     let total = integrate(low, high, panels, weight);
     Ok(integrate(low, high, panels, |t| weight(t) * f(t.exp())) / total)
@@ -184,7 +184,7 @@ fn chi_squared(dof: f64) -> Result<ChiSquared, DistributionError> {
 }
 
 fn freedom(dof: f64) -> Result<f64, DistributionError> {
-    if dof > 0.0 && dof.is_finite() { Ok(dof) } else { Err(DistributionError::DegreesOfFreedom(dof)) }
+    if (1.0..1e12).contains(&dof) { Ok(dof) } else { Err(DistributionError::DegreesOfFreedom(dof)) }
 }
 
 fn probability(p: f64) -> Result<f64, DistributionError> {

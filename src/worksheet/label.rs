@@ -2,14 +2,11 @@
 
 use indexmap::IndexMap;
 
-use crate::plan::{Bottle, Plan, Reading, Run, Step, Test, Wants};
+use crate::plan::{Bottle, Plan, Reading, Run, Step, Test, Wants, bottle_labels};
 
 use super::boxes::wants;
 use super::page::Label;
 use super::verbs::fluid_name;
-
-/// Letters and digits that are not taken for one another in oily handwriting; a prime number of them.
-const CHECK: &[u8; 29] = b"23456789ABCDEFGHJKMNPQRSTVWXY";
 
 /// The numbers of a run's bottles, by the path of the reading that draws them.
 #[derive(Debug, Clone, Default)]
@@ -20,28 +17,13 @@ pub(super) struct Bottles {
 impl Bottles {
     /// Numbers the bottles of a test in the order in which they are drawn.
     pub(super) fn of(run: &Run, test: &Test) -> Self {
-        let drawn = drawn(test).map(|(_, reading, _)| reading.path.clone());
-        Self { ids: drawn.zip(1..).map(|(path, number)| (path, sample_id(&run.code, number))).collect() }
+        Self { ids: bottle_labels(run, test) }
     }
 
     /// The number of the bottle that this reading draws; its path, should it have none.
     pub(super) fn id(&self, path: &str) -> String {
         self.ids.get(path).cloned().unwrap_or_else(|| path.to_owned())
     }
-}
-
-/// The number of a bottle, such as `R01-03-K`: run, bottle, check character. The character catches every single wrong
-/// digit and every pair of neighbours swapped: digits are weighted by their place, modulo 29.
-pub fn sample_id(run: &str, number: u32) -> String {
-    let body = format!("{run}-{number:02}");
-    let sum = body
-        .bytes()
-        .filter(u8::is_ascii_alphanumeric)
-        .zip(1_u32..)
-        .map(|(byte, place)| (place % 29) * u32::from(byte))
-        .fold(0_u32, |sum, term| (sum + term) % 29);
-    let check = CHECK.get(sum as usize).copied().map_or('?', char::from);
-    format!("{body}-{check}")
 }
 
 fn drawn(test: &Test) -> impl Iterator<Item = (&Step, &Reading, &Bottle)> {

@@ -22,7 +22,6 @@ mod view;
 mod words;
 
 pub use html::{HtmlError, html};
-pub use label::sample_id;
 pub use page::*;
 #[cfg(feature = "pdf")]
 pub use pdf::{Paper, PdfError, page_count, pdf};

@@ -179,8 +179,9 @@ fn titled(title: Option<&str>, name: &str) -> String {
 
 /// Valves of a route, those to close first: nothing is opened before the others stand.
 pub(super) fn pictures(opens: &[String], closes: &[String]) -> Vec<ValvePicture> {
-    let closed = closes.iter().map(|name| ValvePicture { name: name.clone(), open: false });
-    closed.chain(opens.iter().map(|name| ValvePicture { name: name.clone(), open: true })).collect()
+    // A way out is opened before the old one is closed: a pump that runs must never meet shut valves.
+    let open = opens.iter().map(|name| ValvePicture { name: name.clone(), open: true });
+    open.chain(closes.iter().map(|name| ValvePicture { name: name.clone(), open: false })).collect()
 }
 
 /// The first number that a step asks for.

@@ -3,11 +3,10 @@
 use loopleaf::trade::{
     counting::{self, Concentration, Counted, CountingError},
     ratio::{self, RatioError},
-    regression,
 };
 
 use super::{
-    statistics_rows::{Row, confidence, millilitres, number, numbers, topic},
+    statistics_rows::{Row, Source, confidence, millilitres, number, numbers, topic},
     table::{Tol, Topic},
 };
 
@@ -24,13 +23,11 @@ fn per_ml(value: f64) -> Concentration {
 
 #[test]
 fn filter_performance_agrees_with_the_published_relations() {
-    let mut found = Topic::new(PERFORMANCE, "ISO 16889 and ISO 3968 relations in public text; scipy 1.17.1");
-    let mut memory = Topic::new(PERFORMANCE, "ISO 16889, *from memory*");
+    let mut relations = Source::new(PERFORMANCE, "ISO 16889 relations and public examples");
     for row in topic("8") {
-        performance_row(if row.from_memory() { &mut memory } else { &mut found }, &row);
+        performance_row(relations.of(&row), &row);
     }
-    found.finish();
-    memory.finish();
+    relations.finish();
 }
 
 fn performance_row(t: &mut Topic, row: &Row) {
@@ -67,25 +64,6 @@ fn performance_row(t: &mut Topic, row: &Row) {
             let average = ratio::ratio_of_averages(&row.inputs("up"), &row.inputs("down")).unwrap();
             t.close(id, average, row.wanted("beta_of_averages"), row.tol());
         }
-        "dp-fit" => {
-            let (q, dp) = (row.inputs("Q_L_min"), row.inputs("dp_kPa"));
-            let fit = regression::polynomial_through_origin(&q, &dp, 2).unwrap();
-            let got = [fit.coefficients[0], fit.coefficients[1], fit.standard_errors[0], fit.standard_errors[1]];
-            for (got, key) in got.into_iter().zip(["k1", "k2", "se_k1", "se_k2"]) {
-                t.close(id, got, row.wanted(key), row.tol());
-            }
-            t.close(id, fit.residual_squares, row.wanted("rss"), row.tol());
-            t.close(id, fit.residual_sd, row.wanted("s"), row.tol());
-            t.close(id, fit.r_squared.unwrap(), row.wanted("r2_uncentered"), row.tol());
-            t.close(id, fit.degrees_of_freedom as f64, row.wanted("df"), Tol::Exact);
-        }
-        "dp-housing-subtraction" => {
-            let sides = row.inputs("assembly_kPa").into_iter().zip(row.inputs("housing_kPa"));
-            let element: Vec<f64> = sides.map(|(assembly, housing)| assembly - housing).collect();
-            let fit = regression::polynomial_through_origin(&row.inputs("Q_L_min"), &element, 2).unwrap();
-            t.close(id, fit.coefficients[0], row.wanted("k1"), row.tol());
-            t.close(id, fit.coefficients[1], row.wanted("k2"), row.tol());
-        }
         _ if id.starts_with("beta-eff") || id == "tol-16889-beta75-scope" => {
             let efficiency = ratio::efficiency_from_ratio(row.input("beta")).unwrap();
             t.close(id, 100.0 * efficiency, number(row.expected()), row.tol());
@@ -105,14 +83,14 @@ fn performance_row(t: &mut Topic, row: &Row) {
 
 #[test]
 fn counting_statistics_agree_with_other_peoples_programs() {
-    let mut poisson = Topic::new(COUNTING, "Poisson intervals (Garwood): scipy 1.17.1, handbook examples");
-    let mut ratios = Topic::new(COUNTING, "ratio of two counts: scipy 1.17.1, statsmodels 0.15.0");
-    let mut sensor = Topic::new(COUNTING, "coincidence and dilution: closed forms in mpmath 1.4.1");
+    let mut poisson = Source::new(COUNTING, "Poisson intervals (Garwood)");
+    let mut ratios = Source::new(COUNTING, "ratio of two counts");
+    let mut sensor = Source::new(COUNTING, "coincidence and dilution, closed forms");
     for row in topic("10") {
         match row.id().split('-').next().unwrap() {
-            "poisson" | "poisson95" => poisson_row(&mut poisson, &row),
-            "ratio" => ratio_row(&mut ratios, &row),
-            "coinc" | "dilution" => sensor_row(&mut sensor, &row),
+            "poisson" | "poisson95" => poisson_row(poisson.of(&row), &row),
+            "ratio" => ratio_row(ratios.of(&row), &row),
+            "coinc" | "dilution" => sensor_row(sensor.of(&row), &row),
             _ => panic!("{} is checked by nothing", row.id()),
         }
     }

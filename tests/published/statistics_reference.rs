@@ -1,6 +1,7 @@
 //! Every function against other people's libraries over random inputs.
 //!
 //! `reference/make_statistics.py` made `reference/statistics.json`, which names the libraries and their versions.
+#![expect(clippy::print_stderr, reason = "how well a set came out, and what was not run, is for people to read")]
 
 use loopleaf::trade::{
     anova,
@@ -123,7 +124,8 @@ fn descriptions_and_fits_agree_with_fractions_and_statsmodels() {
             descriptive::median(&x).unwrap(),
         ];
         worst(got.into_iter().zip(row[1..5].iter().map(number)))
-            .max(off(descriptive::median_absolute_deviation(&x).unwrap(), number(&row[5])))
+            // A difference of readings: good to their last digit, which reading the JSON file may change.
+            .max((descriptive::median_absolute_deviation(&x).unwrap() - number(&row[5])).abs() / number(&row[1]).abs())
     });
     rows("correlation", 1e-12, |row| {
         off(descriptive::correlation(&numbers(&row[0]), &numbers(&row[1])).unwrap(), number(&row[2]))

@@ -6,9 +6,36 @@ use loopleaf::{
 };
 use serde_json::Value;
 
-use super::table::Tol;
+use super::table::{Tol, Topic};
 
 pub(crate) struct Row(Value);
+
+/// One source's values, told apart by how much each row is worth.
+pub(crate) struct Source {
+    topic: &'static str,
+    name: &'static str,
+    topics: Vec<(&'static str, Topic)>,
+}
+
+impl Source {
+    pub(crate) fn new(topic: &'static str, name: &'static str) -> Self {
+        Self { topic, name, topics: Vec::new() }
+    }
+
+    pub(crate) fn of(&mut self, row: &Row) -> &mut Topic {
+        let status = row.status();
+        let place = self.topics.iter().position(|(taken, _)| *taken == status).unwrap_or_else(|| {
+            self.topics.push((status, Topic::new(self.topic, format!("{}; {status}", self.name))));
+            self.topics.len() - 1
+        });
+        &mut self.topics[place].1
+    }
+
+    pub(crate) fn finish(self) {
+        assert!(!self.topics.is_empty(), "{} checks nothing", self.name);
+        self.topics.into_iter().for_each(|(_, topic)| topic.finish());
+    }
+}
 
 /// All rows of a topic, by its number.
 pub(crate) fn topic(number: &str) -> Vec<Row> {
@@ -23,9 +50,16 @@ impl Row {
         self.0["id"].as_str().unwrap()
     }
 
-    /// A recollection, not a value seen in print.
-    pub(crate) fn from_memory(&self) -> bool {
-        self.0["status_class"].as_str().unwrap() == "MEMORY"
+    /// What the row says of itself, in the words that the table of published values counts by.
+    fn status(&self) -> &'static str {
+        match self.0["status_class"].as_str().unwrap() {
+            "FOUND" => "printed value",
+            "FORMULA_FOUND_COMPUTED" => "published formula, computed in Python",
+            "COMPUTED" => "computed in Python from the definition or with a library",
+            "MEMORY_CONFIRMED" => "from memory, numerically confirmed",
+            "MEMORY" => "*from memory*",
+            other => panic!("unknown status {other}"),
+        }
     }
 
     pub(crate) fn input(&self, key: &str) -> f64 {

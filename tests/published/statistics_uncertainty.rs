@@ -11,7 +11,7 @@ use loopleaf::trade::{
 };
 
 use super::{
-    statistics_rows::{Row, confidence, number, topic},
+    statistics_rows::{Row, Source, confidence, number, topic},
     table::{Tol, Topic},
 };
 
@@ -34,16 +34,11 @@ fn finite(freedom: Option<DegreesOfFreedom>) -> f64 {
 
 #[test]
 fn uncertainties_agree_with_the_guide_and_its_tables() {
-    let mut gum = Topic::new(UNCERTAINTY, "JCGM 100:2008 (GUM) examples, in public text or recomputed");
-    let mut memory = Topic::new(UNCERTAINTY, "GUM 4.4.5, 4.4.6 and H.1, guard bands, *from memory*");
-    let mut computed = Topic::new(UNCERTAINTY, "t, k, budgets and risks: scipy 1.17.1");
+    let mut gum = Source::new(UNCERTAINTY, "JCGM 100:2008 (GUM) examples");
+    let mut other = Source::new(UNCERTAINTY, "t and k, type B, budgets, risks and guard bands");
     let mut h2_rows = Vec::new();
     for row in topic("11") {
-        let t = match row.id() {
-            _ if row.from_memory() => &mut memory,
-            id if id.starts_with("gum") => &mut gum,
-            _ => &mut computed,
-        };
+        let t = if row.id().starts_with("gum") { gum.of(&row) } else { other.of(&row) };
         match row.id() {
             id if id.starts_with("gum-H.2") => h2_rows.push(row),
             id if id.starts_with("gum-H.3") => example_h3(t, &row),
@@ -56,10 +51,9 @@ fn uncertainties_agree_with_the_guide_and_its_tables() {
             _ => type_b_or_factor_row(t, &row),
         }
     }
-    example_h2(&mut gum, &h2_rows);
+    example_h2(gum.of(&h2_rows[0]), &h2_rows);
     gum.finish();
-    memory.finish();
-    computed.finish();
+    other.finish();
 }
 
 fn gum_row(t: &mut Topic, row: &Row) {

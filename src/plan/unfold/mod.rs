@@ -50,7 +50,9 @@ pub(crate) fn unfold(surroundings: &Surroundings<'_>, test: &mut Test) -> Option
         taken: HashSet::new(),
         whole: true,
         too_long: false,
+        oil_probes: HashSet::new(),
     };
+    walker.find_oil_probes(surroundings.block);
     for statement in surroundings.block {
         match statement.key() {
             "stage" => walker.stage(statement),
@@ -86,11 +88,23 @@ pub(crate) struct Walker<'a> {
     /// False once a statement could not be made into a step; its reason has been reported.
     whole: bool,
     too_long: bool,
+    /// The thermometers by which oil is held or cooled: the limit of the oil's temperature is theirs, not the room's.
+    oil_probes: HashSet<String>,
 }
 
 impl<'a> Walker<'a> {
     fn context(&self) -> &'a Context<'a> {
         self.s.context
+    }
+
+    fn find_oil_probes(&mut self, block: &[Statement]) {
+        for s in block {
+            if s.key().starts_with("hold ") || s.key() == "cool to" {
+                let named = self.context().word(s, "instrument").and_then(|word| self.context().stands_for(&word.text));
+                self.oil_probes.extend(named);
+            }
+            self.find_oil_probes(&s.block);
+        }
     }
 
     fn stage(&mut self, statement: &Statement) {

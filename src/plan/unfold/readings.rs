@@ -43,7 +43,7 @@ impl<'a> Walker<'a> {
             limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) })
         };
         let stop = match instrument.measures {
-            Measures::Temperature => at_most(&limits.fluid_temperature),
+            Measures::Temperature if self.oil_probes.contains(&instrument.name) => at_most(&limits.fluid_temperature),
             Measures::GaugePressure => at_most(&limits.line_pressure),
             Measures::DifferentialPressure => {
                 limits.differential_pressure.as_ref().map(|q| Window { low: None, high: Some(q.si_difference()) })

@@ -40,6 +40,8 @@ pub enum ComparisonError {
     Power(f64),
     #[error("more than {0} specimens in each group would be needed")]
     OutOfReach(usize),
+    #[error("with so few degrees of freedom the critical value lies above {0}")]
+    Critical(f64),
     #[error("more than 52 groups of ties leave no letters to name them with")]
     Letters,
     #[error(transparent)]

@@ -1,6 +1,6 @@
 //! Every group against one reference group.
 
-use super::{ComparisonError, Difference, count_of_groups, pairs::Pair, studentized::smallest_reaching};
+use super::{ComparisonError, Difference, count_of_groups, pairs::Pair, studentized::reaching};
 use crate::trade::{
     anova::Anova,
     confidence::Confidence,
@@ -20,7 +20,7 @@ pub fn dunnett(anova: &Anova, reference: usize, confidence: Confidence) -> Resul
     let sizes: Vec<usize> = others().map(|(_, group)| group.size).collect();
     let freedom = anova.within.degrees_of_freedom as f64;
     let probability = |d: f64| dunnett_probability(d, &sizes, of_reference.size, freedom);
-    let critical = smallest_reaching(confidence, probability)?;
+    let critical = reaching(confidence, probability)?;
     others()
         .map(|other| {
             let pair = Pair::new(other, (reference, of_reference), anova.residual_sd);
@@ -59,7 +59,7 @@ pub fn dunnett_probability(
     };
     // The steeper the limits in z, the finer the panels.
     let steepest = loads.iter().map(|(shared, own)| shared / own).fold(1.0, f64::max);
-    let panels = (7.0 * steepest).min(200.0) as u32;
+    let panels = (4.0 * steepest).min(200.0) as u32;
     let over_reference = |width: f64| integrate(-8.5, 8.5, panels, |z| normal_density(z) * all_within(z, width));
     Ok(mean_over_estimated_sd(degrees_of_freedom, |s| over_reference(d.min(1e6) * s))?.clamp(0.0, 1.0))
 }

@@ -17,7 +17,7 @@ pub fn range_probability(q: f64, groups: usize, degrees_of_freedom: f64) -> Resu
     }
     let within = |width: f64| {
         let one_highest = |z: f64| normal_density(z) * (normal_cdf(z) - normal_cdf(z - width)).powf(k - 1.0);
-        k * integrate(-8.5, 8.5, 7, one_highest)
+        k * integrate(-8.5, 8.5, 4, one_highest)
     };
     Ok(mean_over_estimated_sd(degrees_of_freedom, |s| within(q.min(1e6) * s))?.clamp(0.0, 1.0))
 }
@@ -26,37 +26,46 @@ pub fn range_probability(q: f64, groups: usize, degrees_of_freedom: f64) -> Resu
 pub fn range_quantile(confidence: Confidence, groups: usize, degrees_of_freedom: f64) -> Result<f64, ComparisonError> {
     positive("a number of degrees of freedom", degrees_of_freedom)?;
     count_of_groups(groups)?;
-    smallest_reaching(confidence, |q| range_probability(q, groups, degrees_of_freedom))
+    reaching(confidence, |q| range_probability(q, groups, degrees_of_freedom))
 }
 
-/// The smallest q ≥ 0 whose probability reaches the confidence, found to a part in 10¹².
-pub(super) fn smallest_reaching(
+/// The q ≥ 0 at which a growing probability reaches the confidence, to a part in 10¹¹: false position with the end that
+/// stays halved in weight (the Illinois rule), since each probability is a double integral.
+pub(super) fn reaching(
     confidence: Confidence,
     probability: impl Fn(f64) -> Result<f64, ComparisonError>,
 ) -> Result<f64, ComparisonError> {
-    let wanted = confidence.probability();
-    let mut high = 4.0;
-    while probability(high)? < wanted {
+    const LARGEST: f64 = 1e5;
+    let excess = |q: f64| Ok::<f64, ComparisonError>(probability(q)? - confidence.probability());
+    let (mut low, mut below) = (0.0, -confidence.probability());
+    let (mut high, mut above) = (4.0, excess(4.0)?);
+    while above < 0.0 {
+        (low, below) = (high, above);
         high *= 2.0;
-        if high > 1e5 {
-            return Err(ComparisonError::NotPositive { what: "the room above a critical value of 10⁵", found: 0.0 });
+        above = excess(high)?;
+        if high > LARGEST {
+            return Err(ComparisonError::Critical(LARGEST));
         }
     }
-    // Steps of a part in 10¹² of the bracket: what is finer is noise of the quadrature.
-    let step = high * 1e-12;
-    let reached = |n: f64| probability(n * step).is_ok_and(|p| p >= wanted);
-    Ok(threshold_in_steps(high / step, reached) * step)
-}
-
-fn threshold_in_steps(steps: f64, reached: impl Fn(f64) -> bool) -> f64 {
-    let (mut low, mut high) = (0.0, steps);
-    while high - low > 1.0 {
-        let middle = f64::midpoint(low, high);
-        if reached(middle) {
-            high = middle;
+    let mut low_moved = false;
+    for _ in 0..60 {
+        let guess = (low * above - high * below) / (above - below);
+        if high - low <= 1e-11 * high || !(low < guess && guess < high) {
+            break;
+        }
+        let found = excess(guess)?;
+        if found.abs() < 1e-11 {
+            return Ok(guess);
+        }
+        if found < 0.0 {
+            (low, below) = (guess, found);
+            above /= if low_moved { 2.0 } else { 1.0 };
+            low_moved = true;
         } else {
-            low = middle;
+            (high, above) = (guess, found);
+            below /= if low_moved { 1.0 } else { 2.0 };
+            low_moved = false;
         }
     }
-    high
+    Ok(high)
 }

@@ -33,14 +33,11 @@ pub fn efficiency_interval(up: Counted, down: Counted, confidence: Confidence) -
     Ok(Interval { low: 1.0 - 1.0 / ratio.low, high: 1.0 - ratio.high.map_or(0.0, f64::recip) })
 }
 
-/// ρ ≥ x_u/(x_d + 1)·F, written as the odds of a beta quantile.
 fn low_limit(up: Counted, down: Counted, tail: f64) -> Result<f64, RatioError> {
     if up.count == 0 {
         return Err(RatioError::NothingUpstream);
     }
-    // The small share, downstream's, is the one computed, so that no digits are lost when nearly all lies upstream.
-    let share_down = beta_quantile(1.0 - tail, down.count as f64 + 1.0, up.count as f64)?;
-    Ok((1.0 - share_down) / share_down * volume_ratio(up, down))
+    Ok(odds(up.count as f64, down.count as f64 + 1.0, (tail, 1.0 - tail))? * volume_ratio(up, down))
 }
 
 fn high_limit(up: Counted, down: Counted, tail: f64) -> Result<Option<f64>, RatioError> {
@@ -48,9 +45,21 @@ fn high_limit(up: Counted, down: Counted, tail: f64) -> Result<Option<f64>, Rati
         (0, _) => Err(RatioError::NothingUpstream),
         (_, 0) => Ok(None),
         (counted_up, counted_down) => {
-            let share_down = beta_quantile(tail, counted_down as f64, counted_up as f64 + 1.0)?;
-            Ok(Some((1.0 - share_down) / share_down * volume_ratio(up, down)))
+            let odds = odds(counted_up as f64 + 1.0, counted_down as f64, (1.0 - tail, tail))?;
+            Ok(Some(odds * volume_ratio(up, down)))
         }
+    }
+}
+
+/// p/(1 − p) for the share p upstream with the given probabilities (below, above) under the beta law with a and b. The
+/// smaller of the two shares is the one computed, so that no digits are lost when nearly all particles lie on one side.
+fn odds(a: f64, b: f64, (below, above): (f64, f64)) -> Result<f64, RatioError> {
+    if a < b {
+        let share_up = beta_quantile(below, a, b)?;
+        Ok(share_up / (1.0 - share_up))
+    } else {
+        let share_down = beta_quantile(above, b, a)?;
+        Ok((1.0 - share_down) / share_down)
     }
 }
 

@@ -68,7 +68,12 @@ pub fn efficiency(up: Counted, down: Counted) -> Result<f64, RatioError> {
 
 /// E = 1 − 1/β. Domain β > 0.
 pub fn efficiency_from_ratio(ratio: f64) -> Result<f64, RatioError> {
-    if ratio > 0.0 && ratio.is_finite() { Ok(1.0 - 1.0 / ratio) } else { Err(RatioError::Ratio(ratio)) }
+    let efficiency = 1.0 - 1.0 / ratio;
+    if ratio > 0.0 && ratio.is_finite() && efficiency.is_finite() {
+        Ok(efficiency)
+    } else {
+        Err(RatioError::Ratio(ratio))
+    }
 }
 
 /// β = 1/(1 − E). Domain E < 1.

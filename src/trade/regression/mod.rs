@@ -16,7 +16,7 @@ use twofloat::TwoFloat;
 pub use prediction::Prediction;
 
 use super::{
-    descriptive::{exact_mean, squares_about},
+    descriptive::{exact_mean, squares_about, summable},
     distribution::DistributionError,
 };
 
@@ -29,7 +29,7 @@ pub enum RegressionError {
     Lengths { column: usize, found: usize, wanted: usize },
     #[error("a model needs at least one column")]
     NoColumns,
-    #[error("reading {position} is not a finite number")]
+    #[error("reading {position} is no number to compute with")]
     NotFinite { position: usize },
     #[error("column {column} says nothing that the columns before it do not say")]
     Dependent { column: usize },
@@ -183,9 +183,9 @@ fn check(variables: &[&[f64]], y: &[f64], basis: Basis) -> Result<(), Regression
         Basis::Columns { .. } => 150.0,
     };
     let limit = 10_f64.powf(highest);
-    let bad = |x: &f64| !(x.abs() < limit);
+    let bad = |x: &f64| x.is_nan() || x.abs() >= limit;
     let position = variables.iter().find_map(|x| x.iter().position(bad));
-    match position.or_else(|| y.iter().position(|v| !(v.abs() < 1e150))) {
+    match position.or_else(|| y.iter().position(|v| !summable(*v))) {
         Some(position) => Err(RegressionError::NotFinite { position: position + 1 }),
         None => Ok(()),
     }

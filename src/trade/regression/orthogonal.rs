@@ -42,7 +42,7 @@ pub(super) fn solve(columns: Vec<Vec<TwoFloat>>, y: &[f64]) -> Result<Solution, 
         let Some(direction) = waiting.pop_front() else { break };
         let square = dot(&direction, &direction);
         let length = f64::from(square).sqrt();
-        if !(length > DEPENDENT * norm) {
+        if length <= DEPENDENT * norm {
             return Err(RegressionError::Dependent { column: position + 1 });
         }
         rows.push(waiting.iter_mut().map(|column| take_out(&direction, square, column)).collect::<Vec<_>>());
@@ -74,7 +74,7 @@ fn back_substitute(rows: &[Vec<TwoFloat>], right: &[TwoFloat]) -> Vec<TwoFloat> 
 /// Removes from `column` its part along `direction`, whose squared length is given, and says how many times it was there.
 fn take_out(direction: &[TwoFloat], square: TwoFloat, column: &mut [TwoFloat]) -> TwoFloat {
     let times = dot(direction, column) / square;
-    column.iter_mut().zip(direction).for_each(|(v, d)| *v = *v - times * *d);
+    column.iter_mut().zip(direction).for_each(|(v, d)| *v -= times * *d);
     times
 }
 

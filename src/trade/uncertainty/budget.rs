@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{DegreesOfFreedom, UncertaintyError, coverage_factor, positive};
+use super::{DegreesOfFreedom, UncertaintyError, coverage_factor, not_negative, positive};
 use crate::trade::confidence::{Confidence, Interval};
 
 /// One source's part.
@@ -62,7 +62,8 @@ impl Budget {
     /// U for a stated k. Domain k > 0.
     pub fn expanded_by(&self, k: f64) -> Result<Expanded, UncertaintyError> {
         let k = positive("a coverage factor", k)?;
-        Ok(Expanded { value: self.value, uncertainty: k * self.combined, k })
+        let uncertainty = not_negative("an expanded uncertainty", k * self.combined)?;
+        Ok(Expanded { value: self.value, uncertainty, k })
     }
 
     /// The share of a line in the variance of the result, (c·u/u_c)², in the order of the lines. With correlated inputs the

@@ -3,6 +3,7 @@
 use num_dual::Dual64;
 
 use super::{Budget, DegreesOfFreedom, Input, Line, UncertaintyError};
+use crate::trade::descriptive::summable;
 
 /// Correlations between the inputs of a model; inputs not named are independent.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -77,7 +78,7 @@ pub fn propagate<const N: usize>(
     for (varied, input) in inputs.iter().enumerate() {
         lines.push(line(input, slope(inputs, varied, &model)?));
     }
-    if lines.iter().any(|line| !(line.contribution.abs() < 1e150)) {
+    if lines.iter().any(|line| !summable(line.contribution)) {
         return Err(UncertaintyError::Model);
     }
     if correlations.pairs().is_empty() {

@@ -106,6 +106,7 @@ for _ in range(30):
 rows = out["descriptive"] = []
 for _ in range(60):
     x = (10 ** rng.uniform(-3, 6) + rng.normal(size=int(rng.integers(3, 40))) * 10 ** rng.uniform(-3, 2)).tolist()
+    x = [float(f"{v:.14g}") for v in x]  # so short that every reader of JSON reads the same number
     f = [Fraction(v) for v in x]
     m = sum(f) / len(f)
     ss = sum((v - m) ** 2 for v in f)
