@@ -272,7 +272,9 @@ fn rehearse_and_audit_what_came_of_it() {
 #[test]
 fn help_of_every_command() {
     let mut lines = vec!["loopleaf --help".to_owned(), "loopleaf -h".to_owned()];
-    lines.extend(Arguments::command().get_subcommands().map(|command| format!("loopleaf {} --help", command.get_name())));
+    lines.extend(
+        Arguments::command().get_subcommands().map(|command| format!("loopleaf {} --help", command.get_name())),
+    );
     let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
     session("help", "What each command says of itself.", &lines);
 }

@@ -3,8 +3,8 @@
 use loopleaf::syntax::format::format;
 use proptest::prelude::*;
 
-use crate::shipped::{CAMPAIGNS, comments, fingerprint, leaf_files, memory, pieces, untidy};
 use crate::shipped::Piece;
+use crate::shipped::{CAMPAIGNS, comments, fingerprint, leaf_files, memory, pieces, untidy};
 
 /// Bytes that [`untidy`] takes its choices from.
 fn noise() -> impl Strategy<Value = Vec<u8>> {

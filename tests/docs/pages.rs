@@ -11,7 +11,8 @@ use loopleaf::syntax::vocabulary::{Block, Many, VOCABULARY};
 use crate::commands::call;
 use crate::shipped::{files_below, root};
 
-const MADE: &str = "<!-- Made by tests/docs.rs from the sources; LOOPLEAF_BLESS=1 cargo test docs writes it anew. -->\n";
+const MADE: &str =
+    "<!-- Made by tests/docs.rs from the sources; LOOPLEAF_BLESS=1 cargo test docs writes it anew. -->\n";
 
 /// A text as code in a table.
 fn cell(text: &str) -> String {
@@ -114,9 +115,9 @@ pub(super) fn codes() -> Vec<(String, String)> {
     let mut pages = vec![("docs/codes/README.md".to_owned(), index())];
     for code in Code::all() {
         let mut page = format!("# {}: {}\n\n{MADE}\n{}\n\n{}\n", code.id(), code.title(), weight(code), code.why());
-        let wrong = errors.iter().filter(|path| {
-            path.ends_with("/wrong.leaf") && path.starts_with(&format!("tests/errors/{}-", code.id()))
-        });
+        let wrong = errors
+            .iter()
+            .filter(|path| path.ends_with("/wrong.leaf") && path.starts_with(&format!("tests/errors/{}-", code.id())));
         for path in wrong {
             let folder = path.trim_end_matches("/wrong.leaf");
             let read = |name: &str| {
