@@ -2,8 +2,8 @@
 
 mod plan;
 
-use loopleaf::plan::{Plan, Run, Wants};
-use loopleaf::worksheet::{Input, RunSheet, Scope, Section, View, ViewError, html, sample_id, view};
+use loopleaf::plan::{Plan, Run, Wants, bottle_label};
+use loopleaf::worksheet::{Input, RunSheet, Scope, Section, View, ViewError, html, view};
 
 use self::plan::plan as hand_built;
 
@@ -202,9 +202,9 @@ fn every_bottle_has_a_label_with_its_own_number() {
 #[test]
 fn a_slip_in_a_bottle_number_changes_its_check_character() {
     let check = |id: &str| id.chars().last().unwrap();
-    let right = check(&sample_id("R12", 34));
+    let right = check(&bottle_label("R12", 34));
     for (run, number) in [("R11", 34), ("R22", 34), ("R12", 35), ("R12", 24), ("R21", 34), ("R12", 43), ("R13", 24)] {
-        assert_ne!(check(&sample_id(run, number)), right, "{run} {number}");
+        assert_ne!(check(&bottle_label(run, number)), right, "{run} {number}");
     }
 }
 
