@@ -1,9 +1,19 @@
 //! One binary for all tests.
 #![expect(clippy::unwrap_used, clippy::panic, reason = "helpers of tests fail by panicking, as tests do")]
 
+mod commands;
+
 mod diagnostic;
 
+mod docs;
+
 mod errors;
+
+mod fingerprint;
+
+mod format;
+
+mod language;
 
 mod layering;
 
@@ -16,5 +26,7 @@ mod quantity;
 mod recorded;
 
 mod robust;
+
+mod shipped;
 
 mod worksheet;

@@ -54,7 +54,8 @@ fn verdict(path: &Path, checked: &Checked<Planned>) -> String {
         [] => declared.clone(),
         plans => {
             let line = |p: &crate::plan::Plan| {
-                format!("campaign `{}`, {} runs, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
+                let runs = if p.runs.len() == 1 { "run" } else { "runs" };
+                format!("campaign `{}`, {} {runs}, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
             };
             plans.iter().map(line).collect::<Vec<_>>().join("; ")
         }

@@ -24,7 +24,7 @@ mod session;
 
 use std::io::Write;
 
-use clap::Parser;
+use clap::{CommandFactory, FromArgMatches};
 
 pub use args::Arguments;
 use args::Command;
@@ -34,7 +34,7 @@ pub use session::Terminal;
 
 /// Runs the command with these arguments (the program's name first), writing to these streams.
 pub fn run<'s>(arguments: &[String], out: &'s mut dyn Write, err: &'s mut dyn Write, terminal: &'s Terminal) -> Exit {
-    let parsed = match Arguments::try_parse_from(arguments) {
+    let parsed = match parse(arguments, terminal) {
         Ok(parsed) => parsed,
         Err(error) => {
             let asked = !error.use_stderr();
@@ -56,6 +56,13 @@ pub fn run<'s>(arguments: &[String], out: &'s mut dyn Write, err: &'s mut dyn Wr
             Exit::CouldNotRun
         }
     }
+}
+
+/// Reads the arguments. Help is as wide as the terminal that the caller knows, never as one that is found out behind its back.
+fn parse(arguments: &[String], terminal: &Terminal) -> Result<Arguments, clap::Error> {
+    let mut command = Arguments::command().term_width(terminal.width.min(100));
+    let matches = command.try_get_matches_from_mut(arguments)?;
+    Arguments::from_arg_matches(&matches).map_err(|error| error.format(&mut command))
 }
 
 fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exit, Stopped> {

@@ -1,0 +1,344 @@
+//! The fingerprint changes exactly when the plan's meaning does.
+//!
+//! Every number, tolerance, instrument and statement of the shipped campaigns is changed, one at a time, and the plan must
+//! show it. That is some thousand plans, so each run looks at a share of them; `LOOPLEAF_EVERY_CHANGE=1` looks at all.
+
+use std::collections::BTreeSet;
+
+use loopleaf::source::{Sources, Span};
+use loopleaf::syntax::parse;
+use loopleaf::syntax::tree::{Bounds, Expr, Node, Part, Setting, Statement, Tolerance};
+use loopleaf::syntax::vocabulary::{Form, Piece, Sort};
+
+use crate::shipped::{CAMPAIGNS, bound, fingerprint, leaf_files, memory, untidy};
+
+/// Statements whose change a plan need not show, and why: the kind of block, how the statement begins, which change.
+const NOT_IN_THE_PLAN: &[(&str, &str, What, &str)] = &[
+    ("protocol", "parameter", What::Number, "a default that the campaign replaces, or a bound on what may be bound"),
+    ("protocol", "parameter", What::Instrument, "a default that the campaign replaces"),
+    ("protocol", "parameter", What::Whole, "without a parameter that no step uses, the steps are the same"),
+    ("protocol", "needs route", What::Whole, "asks something of the rig; the steps say which way they take"),
+    ("protocol", "needs sampler", What::Whole, "asks something of the rig; the steps say where they draw"),
+    ("rules", "rule", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
+    ("rule", "require", What::Number, "is checked before anything is run, and asks nothing of the operator"),
+    ("rule", "where", What::Number, "is checked before anything is run, and asks nothing of the operator"),
+    ("rule", "where", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
+    ("rule", "because", What::Whole, "says why, not what"),
+    ("rule", "severity", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
+    ("rules", "window", What::Whole, "a pack used later says the same"),
+    ("why", "because", What::Whole, "says why, not what"),
+    ("test", "replicates", What::Whole, "one is what is meant without it"),
+    ("test", "order random from seed", What::Number, "another seed may draw the same order"),
+];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum What {
+    Number,
+    Tolerance,
+    Instrument,
+    Whole,
+}
+
+/// One change to one file.
+#[derive(Debug)]
+struct Change {
+    what: What,
+    /// The kind of block, the declaration that it stands in, and how the statement begins.
+    block: &'static str,
+    top: String,
+    key: &'static str,
+    file: usize,
+    span: Span,
+    new: String,
+}
+
+/// Gathers the changes that a file offers.
+struct Gather<'a> {
+    file: usize,
+    text: &'a str,
+    /// Instruments declared anywhere, and parameters that stand for one, with what they measure.
+    instruments: &'a [(String, String)],
+    changes: Vec<Change>,
+}
+
+impl Gather<'_> {
+    fn slice(&self, span: Span) -> &str {
+        &self.text[span.range()]
+    }
+
+    fn block(&mut self, block: &'static str, top: Option<&str>, statements: &[Statement]) {
+        for statement in statements.iter().filter(|s| s.key() != "use") {
+            let top = top.map_or_else(|| declared(statement), str::to_owned);
+            let mut push = |what, span, new| {
+                let key = statement.key();
+                self.changes.push(Change { what, block, top: top.clone(), key, file: self.file, span, new });
+            };
+            push(What::Whole, statement.span, String::new());
+            let mut found = Vec::new();
+            for (name, part) in &statement.parts {
+                self.part(sort(statement.form, name), part, &mut found);
+            }
+            for (what, span, new) in found {
+                let key = statement.key();
+                self.changes.push(Change { what, block, top: top.clone(), key, file: self.file, span, new });
+            }
+            let inner = statement.form.opens.as_ref().map_or("", |(inner, _)| inner.as_str());
+            self.block(inner, Some(&top), &statement.block);
+        }
+    }
+
+    fn part(&self, sort: Option<&Sort>, part: &Part, found: &mut Vec<(What, Span, String)>) {
+        match part {
+            Part::Value(expression) | Part::List(expression) => self.expression(expression, found),
+            Part::Setting(setting) => self.setting(setting, found),
+            Part::Bounds(bounds) => self.bounds(bounds, found),
+            Part::Bindings(bindings) => bindings.iter().for_each(|(_, value)| self.expression(value, found)),
+            Part::Condition(condition) => {
+                self.expression(&condition.left, found);
+                self.expression(&condition.right, found);
+            }
+            Part::Accuracy(terms, _) => terms.iter().for_each(|term| self.expression(&term.value, found)),
+            Part::Integer(_, span) => found.push((What::Number, *span, other_number(self.slice(*span)))),
+            Part::Name(word) if sort == Some(&Sort::Name("instrument".to_owned())) => {
+                self.instrument(&word.text, word.span, found);
+            }
+            _ => {}
+        }
+    }
+
+    fn setting(&self, setting: &Setting, found: &mut Vec<(What, Span, String)>) {
+        if let Some(target) = &setting.target {
+            self.expression(target, found);
+        }
+        match &setting.tolerance {
+            Tolerance::PlusMinus(tolerance) | Tolerance::Within(tolerance) => {
+                self.expression(tolerance, found);
+                if let Some(target) = &setting.target {
+                    let span = Span::new(target.span.end as usize, tolerance.span.end as usize);
+                    found.push((What::Tolerance, span, ", without tolerance".to_owned()));
+                    found.push((What::Tolerance, span, String::new()));
+                }
+            }
+            Tolerance::Bounds(bounds) => self.bounds(bounds, found),
+            Tolerance::None | Tolerance::Missing => {}
+        }
+    }
+
+    fn bounds(&self, bounds: &Bounds, found: &mut Vec<(What, Span, String)>) {
+        for bound in [&bounds.low, &bounds.high].into_iter().flatten() {
+            self.expression(bound, found);
+        }
+    }
+
+    fn expression(&self, expression: &Expr, found: &mut Vec<(What, Span, String)>) {
+        match &expression.node {
+            Node::Number(_) | Node::Quantity { .. } => {
+                let written = self.slice(expression.span);
+                let end = written.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-' && c != '−');
+                let number = &written[..end.unwrap_or(written.len())];
+                let start = expression.span.start as usize;
+                found.push((What::Number, Span::new(start, start + number.len()), other_number(number)));
+            }
+            Node::Name(name) => self.instrument(name, expression.span, found),
+            Node::List(items) => items.iter().for_each(|item| self.expression(item, found)),
+            Node::Binary(_, left, right) => {
+                self.expression(left, found);
+                self.expression(right, found);
+            }
+        }
+    }
+
+    /// Another instrument that measures the same, or any other where there is none.
+    fn instrument(&self, name: &str, span: Span, found: &mut Vec<(What, Span, String)>) {
+        let Some((_, measures)) = self.instruments.iter().find(|(known, _)| known == name) else { return };
+        let others = || self.instruments.iter().filter(|(known, _)| known != name);
+        let alike = others().find(|(_, other)| other == measures).or_else(|| others().next());
+        found.extend(alike.map(|(other, _)| (What::Instrument, span, other.clone())));
+    }
+}
+
+/// The sort of a part, by its name.
+fn sort<'f>(form: &'f Form, name: &str) -> Option<&'f Sort> {
+    let mut pieces: Vec<&Piece> = form.pieces.iter().collect();
+    while let Some(piece) = pieces.pop() {
+        match piece {
+            Piece::Part { name: known, sort } if known == name => return Some(sort),
+            Piece::Clause(inner) => pieces.extend(inner),
+            _ => {}
+        }
+    }
+    None
+}
+
+/// What a statement declares: `fluid vg-15`.
+fn declared(statement: &Statement) -> String {
+    match statement.part("name") {
+        Some(Part::New(word)) => format!("{} {}", statement.key(), word.text),
+        _ => statement.key().to_owned(),
+    }
+}
+
+/// The same number with another last digit.
+fn other_number(number: &str) -> String {
+    let last = number.len() - 1;
+    let digit = match &number[last..] {
+        "9" => "8".to_owned(),
+        digit => (digit.parse::<u8>().unwrap() + 1).to_string(),
+    };
+    format!("{}{digit}", &number[..last])
+}
+
+/// What an instrument of any of these files measures, by its name; parameters of protocols count as instruments.
+fn instruments(files: &[(String, String)]) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    for (path, text) in files {
+        let mut sources = Sources::new();
+        let id = sources.add(path.as_str(), text.as_str());
+        for top in &parse(&sources, id).value.statements {
+            let inner: Vec<&Statement> = match top.key() {
+                "instrument" => top.block.iter().filter(|s| s.key() == "measures").collect(),
+                "protocol" => top.block.iter().filter(|s| s.part("measures").is_some()).collect(),
+                _ => continue,
+            };
+            for statement in inner {
+                let measures = ["quantity", "measures"].iter().find_map(|part| statement.part(part));
+                let named = if top.key() == "instrument" { top } else { statement };
+                if let (Some(Part::New(name)), Some(Part::Choice(measures))) = (named.part("name"), measures) {
+                    found.push((name.text.clone(), measures.text.clone()));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// The files that a campaign uses, its own first.
+fn used(entry: &str, files: &[(String, String)]) -> Vec<(String, String)> {
+    let mut sources = Sources::new();
+    loopleaf::plan::load(entry, &memory(files), &mut sources);
+    sources.iter().map(|(_, source)| (source.name.clone(), source.text.clone())).collect()
+}
+
+/// Every change that a campaign's files offer.
+fn changes(files: &[(String, String)]) -> Vec<Change> {
+    let instruments = instruments(files);
+    let mut all = Vec::new();
+    for (file, (path, text)) in files.iter().enumerate() {
+        let mut sources = Sources::new();
+        let id = sources.add(path.as_str(), text.as_str());
+        let mut gather = Gather { file, text, instruments: &instruments, changes: Vec::new() };
+        gather.block("file", None, &parse(&sources, id).value.statements);
+        all.extend(gather.changes);
+    }
+    all
+}
+
+fn excuse(change: &Change, in_the_plan: &BTreeSet<String>) -> Option<&'static str> {
+    let declaration = ["fluid ", "dust ", "protocol ", "instrument ", "laboratory ", "rules "];
+    if declaration.iter().any(|kind| change.top.starts_with(kind)) && !in_the_plan.contains(&change.top) {
+        return Some("declared, but this campaign does not use it");
+    }
+    let listed = |(block, key, what, _): &&(&str, &str, What, &str)| {
+        *block == change.block && *key == change.key && *what == change.what
+    };
+    NOT_IN_THE_PLAN.iter().find(listed).map(|(.., reason)| *reason)
+}
+
+#[test]
+fn every_change_of_meaning_shows() {
+    let share = if std::env::var_os("LOOPLEAF_EVERY_CHANGE").is_some() { 1 } else { 23 };
+    let all_files = leaf_files();
+    let mut unseen = Vec::new();
+    for folder in CAMPAIGNS {
+        let entry = format!("{folder}/campaign.leaf");
+        let files = used(&entry, &all_files);
+        let (plan, errors) = bound(&entry, &memory(&files));
+        let plan = plan.unwrap();
+        assert!(!errors, "{entry}");
+        let before = plan.fingerprint.full.clone();
+        let named = |kind: &str, name: &str| format!("{kind} {name}");
+        let in_the_plan: BTreeSet<String> = plan
+            .fluids
+            .keys()
+            .map(|name| named("fluid", name))
+            .chain(plan.dusts.keys().map(|name| named("dust", name)))
+            .chain(plan.instruments.keys().map(|name| named("instrument", name)))
+            .chain(plan.laboratories.keys().map(|name| named("laboratory", name)))
+            .chain(plan.tests.iter().map(|test| named("protocol", &test.protocol.name)))
+            .chain(plan.rules.packs.iter().map(|(name, _)| named("rules", name)))
+            .collect();
+        let changes = changes(&files);
+        assert!(changes.len() > 500, "{folder} offers {} changes", changes.len());
+        for change in changes.iter().step_by(share) {
+            let mut changed = files.clone();
+            changed[change.file].1.replace_range(change.span.range(), &change.new);
+            let (after, errors) = bound(&entry, &memory(&changed));
+            let shows = errors || after.is_none_or(|plan| plan.fingerprint.full != before);
+            if !shows && excuse(change, &in_the_plan).is_none() {
+                let (path, text) = &files[change.file];
+                let line = text[..change.span.start as usize].matches('\n').count() + 1;
+                let old = text[change.span.range()].lines().next().unwrap_or_default();
+                unseen.push(format!(
+                    "{path}:{line}: {:?} of `{}` in {}: `{old}` to `{}`",
+                    change.what, change.key, change.block, change.new
+                ));
+            }
+        }
+    }
+    assert!(unseen.is_empty(), "{} changes do not show:\n{}", unseen.len(), unseen.join("\n"));
+}
+
+#[test]
+fn comments_and_layout_do_not_show() {
+    let files = leaf_files();
+    let noisy: Vec<(String, String)> =
+        files.iter().map(|(path, text)| (path.clone(), untidy(text, &[140, 210, 0, 190, 240, 222, 165]))).collect();
+    for folder in CAMPAIGNS {
+        let entry = format!("{folder}/campaign.leaf");
+        assert_eq!(fingerprint(&entry, &memory(&noisy)), fingerprint(&entry, &memory(&files)), "{folder}");
+    }
+}
+
+#[test]
+fn names_of_files_do_not_show() {
+    let all = leaf_files();
+    for folder in CAMPAIGNS {
+        let entry = format!("{folder}/campaign.leaf");
+        let files = used(&entry, &all);
+        // All files side by side, under names that say nothing.
+        let new_name = |path: &str| files.iter().position(|(p, _)| p == path).map(|at| format!("file-{at}.leaf"));
+        let renamed: Vec<(String, String)> = files
+            .iter()
+            .map(|(path, text)| {
+                let (base, _) = path.rsplit_once('/').unwrap();
+                let lines = text.lines().map(|line| match line.strip_prefix("use \"") {
+                    Some(used) => {
+                        let used = used.trim_end_matches('"');
+                        let (above, own) = used.strip_prefix("../../").map_or((base, used), |own| ("", own));
+                        let target = if above.is_empty() { own.to_owned() } else { format!("{above}/{own}") };
+                        format!("use \"{}\"\n", new_name(&target).unwrap())
+                    }
+                    None => format!("{line}\n"),
+                });
+                (new_name(path).unwrap(), lines.collect())
+            })
+            .collect();
+        let renamed_entry = new_name(&entry).unwrap();
+        assert_ne!(renamed_entry, entry);
+        assert_eq!(fingerprint(&renamed_entry, &memory(&renamed)), fingerprint(&entry, &memory(&all)), "{folder}");
+    }
+}
+
+#[test]
+fn the_short_form_is_of_the_full_one() {
+    let files = leaf_files();
+    for folder in CAMPAIGNS {
+        let (plan, _) = bound(&format!("{folder}/campaign.leaf"), &memory(&files));
+        let seal = plan.unwrap().fingerprint;
+        assert_eq!(seal.full.len(), 64);
+        let (first, second) = seal.short.split_once('-').unwrap();
+        assert_eq!((first.len(), second.len()), (4, 4), "{}", seal.short);
+        let body = format!("{first}{}", &second[..3]);
+        assert_eq!(second.chars().last(), Some(loopleaf::plan::check_character(&body)), "{}", seal.short);
+    }
+}
