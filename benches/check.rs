@@ -1,11 +1,11 @@
-//! How long a large campaign takes to be read, bound and unfolded: `cargo bench --bench check`.
+//! How long a large campaign takes to be read, bound, unfolded and checked: `cargo bench --bench check`.
 //!
 //! A campaign of 2,000 and one of 20,000 lines, made here from a fixed pattern. Each time is the best of five.
 
 use std::fmt::Write;
 use std::time::{Duration, Instant};
 
-use loopleaf::plan;
+use loopleaf::check;
 use loopleaf::source::{Memory, Sources};
 
 const BENCH: &str = r#"
@@ -34,11 +34,10 @@ fn main() {
             let started = Instant::now();
             let mut sources = Sources::new();
             let loader = Memory::new().with("campaign.leaf", text.as_bytes());
-            let loaded = plan::load("campaign.leaf", &loader, &mut sources);
-            let bound = plan::bind(&loaded.value);
+            let checked = check::read("campaign.leaf", &loader, &mut sources);
             best = best.min(started.elapsed());
-            steps = bound.value.plans.iter().flat_map(|p| &p.tests).map(|t| t.steps.len()).sum();
-            found = loaded.diagnostics.len() + bound.diagnostics.len();
+            steps = checked.value.plans.iter().flat_map(|p| &p.tests).map(|t| t.steps.len()).sum();
+            found = checked.diagnostics.len();
         }
         println!("{written} lines, {} kB: {best:.1?} ({steps} steps, {found} findings)", text.len() / 1000);
     }

@@ -14,7 +14,7 @@ use loopleaf::source::{Memory, Sources};
 
 /// Codes without a folder, and why.
 const NOT_YET: &[(Code, &str)] =
-    &[(Code::TooLarge, "its file would have more than 4 MB; `robust` makes one and looks at the code")];
+    &[(Code::TooLarge, "its file would have more than 8 MB; `robust` makes one and looks at the code")];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/errors")

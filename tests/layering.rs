@@ -13,13 +13,14 @@ const TABLE: &[(&str, &[&str])] = &[
     ("syntax", &["source", "diagnostic", "quantity"]),
     ("plan", &["source", "diagnostic", "quantity", "trade", "syntax"]),
     ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan"]),
-    // A made-up record is written on the record's own form.
-    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
     ("worksheet", &["source", "diagnostic", "quantity", "plan"]),
     ("record", &["source", "diagnostic", "quantity", "plan"]),
+    // What a rehearsal predicts is a record, read and audited like any other.
+    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
-    ("overview", &["source", "diagnostic", "quantity", "plan", "audit"]),
     ("results", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
+    // What stands and what is open, over everything.
+    ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
 ];
 
 /// Shells know everything, and nothing knows them.
@@ -82,8 +83,8 @@ fn named(text: &str) -> BTreeSet<String> {
 }
 
 fn table() -> String {
-    let rows = TABLE.iter().map(|(room, may)| format!("{room:12}may know {}", may.join(", ")));
-    rows.chain([format!("{:12}may know everything; nothing knows them", SHELLS.join(", "))])
+    let rows = TABLE.iter().map(|(room, may)| format!("{room:12} may know {}", may.join(", ")));
+    rows.chain([format!("{:12} may know everything; nothing knows them", SHELLS.join(", "))])
         .collect::<Vec<_>>()
         .join("\n")
 }

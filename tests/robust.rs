@@ -101,7 +101,7 @@ fn binary_bytes() {
 fn a_file_of_a_hundred_megabytes() {
     quickly(vec![b' '; 100_000_000], Code::TooLarge);
     quickly(vec![b'a'; LARGEST_FILE + 1], Code::TooLarge);
-    quickly(vec![b'a'; 4_000_001], Code::TooLarge);
+    quickly(vec![b'a'; 8_000_001], Code::TooLarge);
 }
 
 #[test]

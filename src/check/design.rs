@@ -4,7 +4,7 @@ use indexmap::{IndexMap, IndexSet};
 
 use super::{Also, Findings, finding, instruments};
 use crate::diagnostic::Code;
-use crate::plan::{Action, Measures, Plan, Reading, Step, Test, Wants};
+use crate::plan::{Action, Measures, Plan, Reading, Run, Step, Test, Wants};
 
 /// Instruments of the rig that nothing reads.
 pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
@@ -24,15 +24,15 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
     }
 }
 
-pub(super) fn test(plan: &Plan, index: usize, test: &Test, findings: &mut Findings) {
-    replicates(plan, index, test, findings);
+pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
+    replicates(plan, runs, test, findings);
     tares(plan, test, findings);
 }
 
 /// Models that a single specimen speaks for.
-fn replicates(plan: &Plan, index: usize, test: &Test, findings: &mut Findings) {
+fn replicates(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     let mut specimens: IndexMap<&str, IndexSet<&str>> = IndexMap::new();
-    for run in plan.runs.iter().filter(|run| run.test == index) {
+    for run in runs {
         let specimen = plan.campaign.specimens.get(&run.specimen);
         if let Some((specimen, model)) =
             specimen.filter(|s| !s.reference).and_then(|s| s.model.as_deref().map(|m| (s, m)))

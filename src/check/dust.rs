@@ -3,7 +3,7 @@
 use super::say::{self, Round, above, below};
 use super::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Action, Hazard, Plan, Setting, Test, Wants};
+use crate::plan::{Action, Hazard, Plan, Run, Setting, Test, Wants};
 use crate::quantity::Quantity;
 
 /// Silica without its caution.
@@ -226,10 +226,9 @@ fn clean_after_dirty(moment: &Moment<'_, '_>, findings: &mut Findings) {
 }
 
 /// The next specimen finds what this run leaves.
-pub(super) fn end(plan: &Plan, test: &Test, last: &super::state::State<'_>, findings: &mut Findings) {
+pub(super) fn end(runs: &[&Run], test: &Test, last: &super::state::State<'_>, findings: &mut Findings) {
     let Some(since) = last.loop_dust else { return };
-    let index = plan.tests.iter().position(|t| std::ptr::eq(t, test));
-    let runs = plan.runs.iter().filter(|run| Some(run.test) == index).count();
+    let runs = runs.len();
     if runs < 2 {
         return;
     }

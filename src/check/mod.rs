@@ -30,7 +30,7 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::plan::{self, Origin, Plan, Planned, Stage, Step, Test};
+use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 use state::State;
 pub use waiver::settle;
@@ -42,13 +42,19 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     heat::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
-    for (index, test) in plan.tests.iter().enumerate() {
-        pressure::test(plan, index, test, &mut findings);
+    let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
+    for run in &plan.runs {
+        if let Some(of_test) = runs.get_mut(run.test) {
+            of_test.push(run);
+        }
+    }
+    for (test, runs) in plan.tests.iter().zip(&runs) {
+        pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
-        design::test(plan, index, test, &mut findings);
+        design::test(plan, runs, test, &mut findings);
         dust::test(plan, test, &mut findings);
         samples::test(plan, test, &mut findings);
-        steps(plan, test, &mut findings);
+        steps(plan, runs, test, &mut findings);
     }
     supply::campaign(plan, &mut findings);
     findings.list
@@ -68,7 +74,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 }
 
 /// Walks through a test with the state of the bench.
-fn steps<'p>(plan: &'p Plan, test: &'p Test, findings: &mut Findings) {
+fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = state::polishing_valves(&plan.rig);
     let mut before = State::default();
     for step in &test.steps {
@@ -83,7 +89,7 @@ fn steps<'p>(plan: &'p Plan, test: &'p Test, findings: &mut Findings) {
         instruments::step(&moment, findings);
         before = after;
     }
-    dust::end(plan, test, &before, findings);
+    dust::end(runs, test, &before, findings);
 }
 
 /// One step with the bench before and after it.

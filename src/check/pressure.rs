@@ -3,7 +3,7 @@
 use super::say::{self, Round, above};
 use super::{Also, Findings, Moment, finding};
 use crate::diagnostic::Code;
-use crate::plan::{Action, Mark, Model, Origin, Plan, Test, Wants};
+use crate::plan::{Action, Mark, Model, Origin, Plan, Run, Test, Wants};
 use crate::quantity::Quantity;
 
 /// The relief valve against everything that holds pressure.
@@ -129,9 +129,9 @@ fn hoses(plan: &Plan, findings: &mut Findings) {
 }
 
 /// Models of the specimens that go through a test.
-fn models<'p>(plan: &'p Plan, test: usize) -> Vec<&'p Model> {
+fn models<'p>(plan: &'p Plan, runs: &[&Run]) -> Vec<&'p Model> {
     let mut names: Vec<&str> = Vec::new();
-    for run in plan.runs.iter().filter(|run| run.test == test) {
+    for run in runs {
         let model = plan.campaign.specimens.get(&run.specimen).and_then(|s| s.model.as_deref());
         if let Some(model) = model
             && !names.contains(&model)
@@ -143,11 +143,11 @@ fn models<'p>(plan: &'p Plan, test: usize) -> Vec<&'p Model> {
 }
 
 /// Terminal pressures against by-pass, collapse and limits.
-pub(super) fn test(plan: &Plan, index: usize, test: &Test, findings: &mut Findings) {
+pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     if test.batches.is_empty() {
         return;
     }
-    let models = models(plan, index);
+    let models = models(plan, runs);
     let bypass = say::rule(plan, "bypass-use", 0.75);
     let collapse = say::rule(plan, "collapse-use", 0.5);
     for batch in &test.batches {

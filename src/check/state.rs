@@ -64,10 +64,10 @@ impl<'p> State<'p> {
                 }
             }
             Action::Switch { on, .. } => state.heater = Some((*on, here)),
-            Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
-                if setting.target.as_ref().is_some_and(|flow| flow.value > 0.0) {
-                    state.pressure = Some(here);
-                }
+            Action::SetFlow { setting, .. } | Action::HoldFlow(setting)
+                if setting.target.as_ref().is_some_and(|flow| flow.value > 0.0) =>
+            {
+                state.pressure = Some(here);
             }
             Action::BypassFlow { .. } | Action::Burst { .. } => state.pressure = Some(here),
             Action::Vent if !state.pump_runs() => state.pressure = None,

@@ -10,10 +10,11 @@ use crate::syntax::nearest;
 pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let mut useful = vec![false; plan.waivers.len()];
     let codes: Vec<Option<Code>> = plan.waivers.iter().map(|waiver| Code::from_id(&waiver.code)).collect();
+    let blocks: Vec<Option<Blocks>> = plan.waivers.iter().map(|waiver| blocks(plan, waiver)).collect();
     let kept = findings.into_iter().filter(|found| {
         let mut answered = false;
-        for ((waiver, code), useful) in plan.waivers.iter().zip(&codes).zip(&mut useful) {
-            if *code == Some(found.code) && covers(plan, waiver, found) {
+        for ((blocks, code), useful) in blocks.iter().zip(&codes).zip(&mut useful) {
+            if *code == Some(found.code) && blocks.as_ref().is_none_or(|blocks| blocks.hold(found)) {
                 *useful = true;
                 answered |= !found.code.is_safety();
             }
@@ -63,12 +64,27 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
     settled.list
 }
 
-/// Whether a finding lies in the block that a waiver stands in; for a waiver in a campaign's `test`, also in the protocol
-/// that the test runs.
-fn covers(plan: &Plan, waiver: &Waiver, found: &Diagnostic) -> bool {
-    let Some(block) = waiver.covers else { return true };
+/// Where the findings lie that a waiver answers: the block it stands in; for one in a campaign's `test`, also the
+/// protocol that the test runs.
+struct Blocks {
+    own: Origin,
+    protocol: Option<Origin>,
+}
+
+impl Blocks {
+    fn hold(&self, found: &Diagnostic) -> bool {
+        found
+            .places
+            .iter()
+            .any(|place| inside(place, self.own) || self.protocol.is_some_and(|protocol| inside(place, protocol)))
+    }
+}
+
+/// Nothing where a waiver is for the whole campaign.
+fn blocks(plan: &Plan, waiver: &Waiver) -> Option<Blocks> {
+    let own = waiver.covers?;
     let test = plan.tests.iter().find(|test| test.name == waiver.scope);
-    found.places.iter().any(|place| inside(place, block) || test.is_some_and(|test| inside(place, protocol(test))))
+    Some(Blocks { own, protocol: test.map(protocol) })
 }
 
 fn inside(place: &Place, block: Origin) -> bool {

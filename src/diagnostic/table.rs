@@ -166,7 +166,7 @@ codes! {
         "A repeat has no cap"
         "A condition that never comes true would keep the bench running for ever.";
     PlanTooLong "L402" Error
-        "The plan has more than 20000 steps"
+        "The plan has more than 100000 steps"
         "Nobody can run it; a number is probably wrong.";
     EmptyBlock "L403" Warning
         "A block is empty"

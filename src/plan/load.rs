@@ -21,8 +21,8 @@ pub fn load(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<L
     Checked { value: Loaded { trees, entries: 1 }, diagnostics }
 }
 
-/// The longest text of a plan, in bytes: three times as much as 20,000 long lines. Records and logs may be longer.
-const LARGEST: usize = 4_000_000;
+/// The longest text of a plan, in bytes: several times as much as 20,000 long lines. Records and logs may be longer.
+const LARGEST: usize = 8_000_000;
 
 struct Walk<'a> {
     loader: &'a dyn Loader,

@@ -5,7 +5,7 @@ use loopleaf::plan::*;
 use loopleaf::quantity::{Quantity, Unit, Window};
 use loopleaf::source::{SourceId, Span};
 
-pub fn q(text: &str) -> Quantity {
+fn q(text: &str) -> Quantity {
     let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
     let unit = if unit.is_empty() { Unit::none() } else { Unit::parse(unit).unwrap() };
     Quantity::new(number, unit).unwrap()
@@ -19,7 +19,7 @@ fn marked<T>(value: T) -> Marked<T> {
     Marked { value, mark: Mark::FromMemory, origin: origin() }
 }
 
-pub fn bounds(low: &str, high: &str) -> Bounds {
+fn bounds(low: &str, high: &str) -> Bounds {
     let (low, high) = (q(low), q(high));
     Bounds { window: Window::between(low.si(), high.si()), low: Some(low), high: Some(high) }
 }
@@ -68,10 +68,10 @@ fn part(name: &str, title: &str) -> Part {
 }
 
 /// Puts steps together: numbers, paths, stages.
-pub struct Unfold {
-    pub stages: Vec<Stage>,
-    pub steps: Vec<Step>,
-    pub round: Option<(usize, u32)>,
+struct Unfold {
+    stages: Vec<Stage>,
+    steps: Vec<Step>,
+    round: Option<(usize, u32)>,
 }
 
 impl Unfold {
@@ -263,7 +263,7 @@ fn restriction() -> Test {
 }
 
 /// The loading test, with so many rounds.
-pub fn loading(cap: u32) -> Test {
+fn loading(cap: u32) -> Test {
     let mut u = Unfold { stages: Vec::new(), steps: Vec::new(), round: None };
     let hot = [Hazard::HotOil, Hazard::Pressure, Hazard::Dust];
     u.stage("loading", "Dust to terminal rise", "vg-32");
@@ -518,7 +518,7 @@ fn caution(name: &str, hazard: Hazard, text: &str) -> Caution {
 }
 
 /// The whole plan; the loading test has so many rounds.
-pub fn plan(cap: u32) -> Plan {
+pub(super) fn plan(cap: u32) -> Plan {
     let instruments = [
         instrument(
             "dp-low",
