@@ -61,6 +61,8 @@ struct Gather<'a> {
     text: &'a str,
     /// Instruments declared anywhere, and parameters that stand for one, with what they measure.
     instruments: &'a [(String, String)],
+    /// What the campaign's tests put in place of parameters.
+    bindings: &'a [(String, String)],
     changes: Vec<Change>,
 }
 
@@ -154,7 +156,12 @@ impl Gather<'_> {
     /// Another instrument that measures the same, or any other where there is none.
     fn instrument(&self, name: &str, span: Span, found: &mut Vec<(What, Span, String)>) {
         let Some((_, measures)) = self.instruments.iter().find(|(known, _)| known == name) else { return };
-        let others = || self.instruments.iter().filter(|(known, _)| known != name);
+        let meant = |name: &str| -> BTreeSet<String> {
+            let bound = self.bindings.iter().filter(|(parameter, _)| parameter == name);
+            bound.map(|(_, instrument)| instrument.clone()).chain([name.to_owned()]).collect()
+        };
+        let own = meant(name);
+        let others = || self.instruments.iter().filter(|(known, _)| meant(known).is_disjoint(&own));
         let alike = others().find(|(_, other)| other == measures).or_else(|| others().next());
         found.extend(alike.map(|(other, _)| (What::Instrument, span, other.clone())));
     }
@@ -215,6 +222,26 @@ fn instruments(files: &[(String, String)]) -> Vec<(String, String)> {
     found
 }
 
+/// Parameters and the names that a campaign's tests give for them.
+fn bindings(files: &[(String, String)]) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    for (path, text) in files {
+        let mut sources = Sources::new();
+        let id = sources.add(path.as_str(), text.as_str());
+        let tree = parse(&sources, id).value;
+        let campaigns = tree.statements.iter().filter(|top| top.key() == "campaign");
+        for with in campaigns.flat_map(|top| &top.block).flat_map(|test| &test.block) {
+            let Some(Part::Bindings(bindings)) = with.part("bindings") else { continue };
+            for (parameter, value) in bindings {
+                if let Node::Name(name) = &value.node {
+                    found.push((parameter.text.clone(), name.clone()));
+                }
+            }
+        }
+    }
+    found
+}
+
 /// The files that a campaign uses, its own first.
 fn used(entry: &str, files: &[(String, String)]) -> Vec<(String, String)> {
     let mut sources = Sources::new();
@@ -224,12 +251,12 @@ fn used(entry: &str, files: &[(String, String)]) -> Vec<(String, String)> {
 
 /// Every change that a campaign's files offer.
 fn changes(files: &[(String, String)]) -> Vec<Change> {
-    let instruments = instruments(files);
+    let (instruments, bindings) = (instruments(files), bindings(files));
     let mut all = Vec::new();
     for (file, (path, text)) in files.iter().enumerate() {
         let mut sources = Sources::new();
         let id = sources.add(path.as_str(), text.as_str());
-        let mut gather = Gather { file, text, instruments: &instruments, changes: Vec::new() };
+        let mut gather = Gather { file, text, instruments: &instruments, bindings: &bindings, changes: Vec::new() };
         gather.block("file", None, &parse(&sources, id).value.statements);
         all.extend(gather.changes);
     }
