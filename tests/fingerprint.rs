@@ -28,7 +28,6 @@ const NOT_IN_THE_PLAN: &[(&str, &str, What, &str)] = &[
     ("rule", "severity", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
     ("rules", "window", What::Whole, "a pack used later says the same"),
     ("stage", "fluid", What::Whole, "the oil that is in the rig already goes on being used"),
-    ("reservoir", "wall", What::Whole, "is for people who know the rig; no step depends on it"),
     ("why", "because", What::Whole, "says why, not what"),
     ("test", "replicates", What::Whole, "one is what is meant without it"),
     ("test", "order random from seed", What::Number, "another seed may draw the same order"),
