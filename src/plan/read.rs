@@ -379,12 +379,10 @@ pub(crate) fn si_of(quantity: &Quantity, kind: Option<Kind>) -> f64 {
 pub(crate) fn kind_of(statement: &Statement, part: &str) -> Option<Kind> {
     fn search<'p>(pieces: &'p [Piece], part: &str) -> Option<&'p str> {
         pieces.iter().find_map(|piece| match piece {
-            Piece::Part { name, sort } if name == part => match sort {
-                FormSort::Value(kind) | FormSort::Setting(kind) | FormSort::Bounds(kind) | FormSort::List(kind) => {
-                    Some(kind.as_str())
-                }
-                _ => None,
-            },
+            Piece::Part {
+                name,
+                sort: FormSort::Value(kind) | FormSort::Setting(kind) | FormSort::Bounds(kind) | FormSort::List(kind),
+            } if name == part => Some(kind.as_str()),
             Piece::Clause(inner) => search(inner, part),
             _ => None,
         })

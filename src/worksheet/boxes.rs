@@ -61,8 +61,11 @@ pub(super) fn asked(numeric: &Numeric) -> String {
     window.or_else(|| expect().map(|range| format!("expect {range}"))).unwrap_or_default()
 }
 
-/// The value that stops the run.
+/// The value that stops the run. A box with a window but no set value, such as a zero reading, has no use for it.
 pub(super) fn stop(numeric: &Numeric) -> String {
+    if numeric.window.is_some() && numeric.target.is_none() {
+        return String::new();
+    }
     numeric
         .stop
         .as_ref()

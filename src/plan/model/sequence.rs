@@ -107,6 +107,7 @@ pub struct Reading {
 /// What may be written in the box.
 #[derive(Debug, Clone, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[expect(clippy::large_enum_variant, reason = "a plan is built once and read often; boxes would only scatter it")]
 pub enum Wants {
     Number(Numeric),
     /// Done, seen or closed.
@@ -194,6 +195,7 @@ pub struct ViscosityHold {
 /// What a step does. One variant a verb of the language; numbers typed, never text.
 #[derive(Debug, Clone, Serialize)]
 #[serde(rename_all = "kebab-case")]
+#[expect(clippy::large_enum_variant, reason = "a plan is built once and read often; boxes would only scatter it")]
 pub enum Action {
     UseFluid {
         fluid: String,

@@ -4,7 +4,7 @@ use super::Walker;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Sort;
 use crate::plan::model::{Action, Bottle, Instrument, Measures, Numeric, Reading, Setting, Wants};
-use crate::quantity::Window;
+use crate::quantity::{Quantity, Window};
 use crate::syntax::tree::{Part, Statement};
 
 impl<'a> Walker<'a> {
@@ -39,7 +39,7 @@ impl<'a> Walker<'a> {
         baseline: Option<String>,
     ) -> Wants {
         let limits = &self.test.limits;
-        let at_most = |limit: &Option<crate::quantity::Quantity>| {
+        let at_most = |limit: &Option<Quantity>| {
             limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) })
         };
         let stop = match instrument.measures {
@@ -152,8 +152,8 @@ impl<'a> Walker<'a> {
                 return None;
             };
             let cap = self.test.batches.get(index).map_or(0, |b| b.cap);
-            for batch in batches.iter().filter(|b| b.value < 1.0 || b.value > f64::from(cap) || b.value.fract() != 0.0)
-            {
+            let not_a_round = |b: &&Quantity| b.value < 1.0 || b.value > f64::from(cap) || b.value.fract() != 0.0;
+            if let Some(batch) = batches.iter().find(not_a_round) {
                 context.report(
                     Code::SampleNeverDrawn,
                     format!("there is no batch {batch}: the loop has at most {cap}"),
