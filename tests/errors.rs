@@ -99,3 +99,39 @@ fn every_code_of_a_plan_has_a_folder() {
         assert_ne!(told.contains(&code), excused, "{code} needs a folder, or a reason in NOT_YET, not both");
     }
 }
+
+/// The codes that are found in a text beside the bench's file.
+fn codes(text: &str) -> Vec<&'static str> {
+    let bench = fs::read(root().join("bench.leaf")).unwrap();
+    let files = Memory::new().with("bench.leaf", bench).with("case/a.leaf", text);
+    let found = check::read("case/a.leaf", &files, &mut Sources::new()).diagnostics;
+    found.iter().map(|finding| finding.code.id()).collect()
+}
+
+/// The file of a folder, with lines put in after a line.
+fn with_lines(folder: &str, after: &str, lines: &str) -> String {
+    let text = fs::read_to_string(root().join(folder).join("wrong.leaf")).unwrap();
+    assert!(text.contains(after), "{folder} has no `{after}`");
+    text.replacen(after, &format!("{after}\n{lines}"), 1)
+}
+
+#[test]
+fn a_waiver_answers_where_it_stands() {
+    let folder = "L444-a-zero-taken-on-trust";
+    let waive = "waive L444 because \"zeroed this morning\"";
+    for place in ["stage warm \"Warm oil\" {", "it is made for.\"", "rules bench-rules"] {
+        assert!(codes(&with_lines(folder, place, waive)).is_empty(), "{place}");
+    }
+    let in_test = with_lines(folder, "specimen K7", "");
+    let in_test = in_test.replace("by sweep {}", &format!("by sweep {{ {waive} }}"));
+    assert!(codes(&in_test).is_empty());
+    // In another stage than the finding's it answers nothing, and says so.
+    let elsewhere = format!("stage cold \"Cold oil\" {{\n vent\n {waive}\n }}");
+    assert_eq!(codes(&with_lines(folder, "it is made for.\"", &elsewhere)), ["L444", "L314"]);
+}
+
+#[test]
+fn a_waiver_does_not_answer_for_safety() {
+    let text = with_lines("L434-off-while-it-is-hot", "rules bench-rules", "waive L434 because \"we are careful\"");
+    assert_eq!(codes(&text), ["L434", "L315"]);
+}

@@ -29,7 +29,6 @@ const NOT_IN_THE_PLAN: &[(&str, &str, What, &str)] = &[
     ("campaign", "laboratory", What::Whole, "the plan holds every laboratory that its files describe"),
     ("test", "on", What::Whole, "a day for the diary: the plan does not hold it yet"),
     ("stage", "fluid", What::Whole, "the oil that is in the rig already goes on being used"),
-    ("reservoir", "wall", What::Whole, "is for people who know the rig; no step depends on it"),
     ("why", "because", What::Whole, "says why, not what"),
     ("test", "replicates", What::Whole, "one is what is meant without it"),
     ("test", "order random from seed", What::Number, "another seed may draw the same order"),

@@ -186,22 +186,19 @@ impl Fitter<'_> {
                 .help(help);
         };
         let word = token.text(self.text);
-        if let (Some(number), TokenKind::Word) = (before.filter(|t| t.kind == TokenKind::Number), token.kind) {
-            if misfit.expected.starts_with("the end") || misfit.expected.starts_with(['`', ',']) {
-                let suggestion = match Unit::parse(word) {
-                    Err(UnitError::Unknown { suggestions, .. }) => suggestions,
-                    _ => Vec::new(),
-                };
-                let finding = Diagnostic::new(
-                    Code::UnknownUnit,
-                    format!("`{word}` is not a unit that this bench knows"),
-                )
+        if let (Some(number), TokenKind::Word) = (before.filter(|t| t.kind == TokenKind::Number), token.kind)
+            && (misfit.expected.starts_with("the end") || misfit.expected.starts_with(['`', ',']))
+        {
+            let suggestion = match Unit::parse(word) {
+                Err(UnitError::Unknown { suggestions, .. }) => suggestions,
+                _ => Vec::new(),
+            };
+            let finding = Diagnostic::new(Code::UnknownUnit, format!("`{word}` is not a unit that this bench knows"))
                 .at(self.id, number.span.to(token.span), "after this number");
-                return match suggestion.first() {
-                    Some(near) => finding.help(format!("did you mean `{} {near}`?", number.text(self.text))),
-                    None => finding.help(help),
-                };
-            }
+            return match suggestion.first() {
+                Some(near) => finding.help(format!("did you mean `{} {near}`?", number.text(self.text))),
+                None => finding.help(help),
+            };
         }
         Diagnostic::new(Code::StatementForm, format!("`{word}` does not fit here"))
             .at(self.id, token.span, format!("{} is expected here", misfit.expected))

@@ -424,6 +424,7 @@ fn rig() -> Rig {
         revision: 6,
         reservoir: part("tank", "Tank"),
         reservoir_holds: bounds("12 L", "30 L"),
+        reservoir_wall: None,
         pump: part("main-pump", "Pump"),
         pump_delivers: bounds("5 L/min", "60 L/min"),
         pump_slip: None,

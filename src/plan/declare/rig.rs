@@ -24,6 +24,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             .iter()
             .find(|s| s.key() == "holds")
             .and_then(|s| context.bounds(s, "volume"))?,
+        reservoir_wall: reservoir.block.iter().find(|s| s.key() == "wall").and_then(|s| context.text(s, "material")),
         pump: read_part(pump, "pump", context),
         pump_delivers: pump.block.iter().find(|s| s.key() == "delivers").and_then(|s| context.bounds(s, "flow"))?,
         pump_slip: None,

@@ -220,6 +220,8 @@ pub struct Rig {
     pub revision: u32,
     pub reservoir: Part,
     pub reservoir_holds: Bounds,
+    /// What the reservoir is made of.
+    pub reservoir_wall: Option<String>,
     pub pump: Part,
     pub pump_delivers: Bounds,
     pub pump_slip: Option<Marked<(Quantity, Quantity)>>,
