@@ -26,7 +26,8 @@ const NOT_IN_THE_PLAN: &[(&str, &str, What, &str)] = &[
     ("rule", "where", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
     ("rule", "because", What::Whole, "says why, not what"),
     ("rule", "severity", What::Whole, "is checked before anything is run, and asks nothing of the operator"),
-    ("rules", "window", What::Whole, "a pack used later says the same"),
+    ("campaign", "laboratory", What::Whole, "the plan holds every laboratory that its files describe"),
+    ("test", "on", What::Whole, "a day for the diary: the plan does not hold it yet"),
     ("stage", "fluid", What::Whole, "the oil that is in the rig already goes on being used"),
     ("why", "because", What::Whole, "says why, not what"),
     ("test", "replicates", What::Whole, "one is what is meant without it"),
@@ -36,6 +37,8 @@ const NOT_IN_THE_PLAN: &[(&str, &str, What, &str)] = &[
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum What {
     Number,
+    /// A parameter's default that no test of the campaign replaces.
+    Default,
     Tolerance,
     Instrument,
     Whole,
@@ -45,9 +48,10 @@ enum What {
 #[derive(Debug)]
 struct Change {
     what: What,
-    /// The kind of block, the declaration that it stands in, and how the statement begins.
+    /// The kind of block, the declaration that it stands in, what it declares itself, and how the statement begins.
     block: &'static str,
     top: String,
+    own: String,
     key: &'static str,
     file: usize,
     span: Span,
@@ -72,23 +76,52 @@ impl Gather<'_> {
 
     fn block(&mut self, block: &'static str, top: Option<&str>, statements: &[Statement]) {
         for statement in statements.iter().filter(|s| s.key() != "use") {
+            let own = declared(statement);
             let top = top.map_or_else(|| declared(statement), str::to_owned);
             let mut push = |what, span, new| {
                 let key = statement.key();
-                self.changes.push(Change { what, block, top: top.clone(), key, file: self.file, span, new });
+                self.changes.push(Change {
+                    what,
+                    block,
+                    top: top.clone(),
+                    own: own.clone(),
+                    key,
+                    file: self.file,
+                    span,
+                    new,
+                });
             };
             push(What::Whole, statement.span, String::new());
             let mut found = Vec::new();
             for (name, part) in &statement.parts {
+                let from = found.len();
                 self.part(sort(statement.form, name), part, &mut found);
+                if *name == "default" && !self.is_replaced(statement) {
+                    found[from..].iter_mut().for_each(|(what, ..)| *what = What::Default);
+                }
             }
             for (what, span, new) in found {
                 let key = statement.key();
-                self.changes.push(Change { what, block, top: top.clone(), key, file: self.file, span, new });
+                self.changes.push(Change {
+                    what,
+                    block,
+                    top: top.clone(),
+                    own: own.clone(),
+                    key,
+                    file: self.file,
+                    span,
+                    new,
+                });
             }
             let inner = statement.form.opens.as_ref().map_or("", |(inner, _)| inner.as_str());
             self.block(inner, Some(&top), &statement.block);
         }
+    }
+
+    /// Whether a test of the campaign gives this parameter a value of its own.
+    fn is_replaced(&self, parameter: &Statement) -> bool {
+        let Some(Part::New(name)) = parameter.part("name") else { return false };
+        self.bindings.iter().any(|(bound, _)| *bound == name.text)
     }
 
     fn part(&self, sort: Option<&Sort>, part: &Part, found: &mut Vec<(What, Span, String)>) {
@@ -221,7 +254,7 @@ fn instruments(files: &[(String, String)]) -> Vec<(String, String)> {
     found
 }
 
-/// Parameters and the names that a campaign's tests give for them.
+/// Parameters and the names that a campaign's tests give for them; nothing for a value that is no name.
 fn bindings(files: &[(String, String)]) -> Vec<(String, String)> {
     let mut found = Vec::new();
     for (path, text) in files {
@@ -232,9 +265,8 @@ fn bindings(files: &[(String, String)]) -> Vec<(String, String)> {
         for with in campaigns.flat_map(|top| &top.block).flat_map(|test| &test.block) {
             let Some(Part::Bindings(bindings)) = with.part("bindings") else { continue };
             for (parameter, value) in bindings {
-                if let Node::Name(name) = &value.node {
-                    found.push((parameter.text.clone(), name.clone()));
-                }
+                let name = if let Node::Name(name) = &value.node { name.as_str() } else { "" };
+                found.push((parameter.text.clone(), name.to_owned()));
             }
         }
     }
@@ -262,7 +294,17 @@ fn changes(files: &[(String, String)]) -> Vec<Change> {
     all
 }
 
-fn excuse(change: &Change, in_the_plan: &BTreeSet<String>) -> Option<&'static str> {
+/// Windows and thresholds that several packs of a campaign set, as they begin: `threshold polisher-use`.
+fn replaced(changes: &[Change]) -> BTreeSet<String> {
+    let set: Vec<&String> =
+        changes.iter().filter(|c| c.block == "rules" && c.what == What::Whole).map(|c| &c.own).collect();
+    set.iter().filter(|own| set.iter().filter(|other| other == own).count() > 1).map(|own| (*own).clone()).collect()
+}
+
+fn excuse(change: &Change, in_the_plan: &BTreeSet<String>, replaced: &BTreeSet<String>) -> Option<&'static str> {
+    if change.block == "rules" && replaced.contains(&change.own) {
+        return Some("another pack of this campaign sets it as well, and the last one counts");
+    }
     let declaration = ["fluid ", "dust ", "protocol ", "instrument ", "laboratory ", "rules "];
     if declaration.iter().any(|kind| change.top.starts_with(kind)) && !in_the_plan.contains(&change.top) {
         return Some("declared, but this campaign does not use it");
@@ -285,9 +327,10 @@ fn unseen(folder: &str) -> Vec<String> {
     let in_the_plan = declared_in(&plan);
     let changes = changes(&files);
     assert!(changes.len() > 500, "{folder} offers {} changes", changes.len());
+    let replaced = replaced(&changes);
     let mut unseen = Vec::new();
     for change in changes.iter().step_by(share) {
-        if excuse(change, &in_the_plan).is_some() {
+        if excuse(change, &in_the_plan, &replaced).is_some() {
             continue;
         }
         let mut changed = files.clone();
