@@ -39,9 +39,7 @@ impl<'a> Walker<'a> {
         baseline: Option<String>,
     ) -> Wants {
         let limits = &self.test.limits;
-        let at_most = |limit: &Option<Quantity>| {
-            limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) })
-        };
+        let at_most = |limit: &Option<Quantity>| limit.as_ref().map(|q| Window { low: None, high: Some(q.si()) });
         let stop = match instrument.measures {
             Measures::Temperature if self.oil_probes.contains(&instrument.name) => at_most(&limits.fluid_temperature),
             Measures::GaugePressure => at_most(&limits.line_pressure),

@@ -69,7 +69,7 @@ pub fn mean_velocity(flow: VolumeRate, bore: Length) -> Result<Velocity, Hydraul
 /// The Reynolds number in a bore: Re = v D/ν = 4 Q/(π D ν).
 ///
 /// Domain: bore and viscosity above zero, flow zero or more. Source: definition; in the bench's units
-/// 21 220.66 Q[L/min]/(D[mm] ν[mm²/s]).
+/// 21 220.66 Q\[L/min\]/(D\[mm\] ν\[mm²/s\]).
 pub fn reynolds(flow: VolumeRate, bore: Length, viscosity: KinematicViscosity) -> Result<Ratio, HydraulicsError> {
     above_zero("the viscosity (m²/s)", viscosity.get::<square_meter_per_second>())?;
     Ok(mean_velocity(flow, bore)? * bore / viscosity)
