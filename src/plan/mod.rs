@@ -1,6 +1,6 @@
 //! Tree to plan: files followed, names bound, quantities checked, set-points derived, steps unfolded and numbered.
 //!
-//! [`load`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
+//! [`load()`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
 //! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps.
 
 mod campaign;

@@ -2,7 +2,7 @@
 //!
 //! Six models make fifteen pairs, and one pair in twenty "differs" at 95 % by chance: comparisons of several groups therefore
 //! hold the error of the whole family. [`tukey_kramer`] and [`holm`] compare all pairs, [`dunnett`] all with one reference,
-//! [`groups`] names the ties; [`power`] and its inverses plan the number of specimens. All start from a one-way
+//! [`groups`] names the ties; [`power()`] and its inverses plan the number of specimens. All start from a one-way
 //! [`super::anova::Anova`] and share its assumptions. The familiar [`least_significant_difference`] is for one pair chosen
 //! beforehand.
 

@@ -1,8 +1,8 @@
 //! Measurement uncertainty after the GUM (JCGM 100:2008) and its first supplement (JCGM 101:2008).
 //!
 //! [`Input`]: a value with what is known of its error (type A from readings, type B from a resolution, an accuracy class, a
-//! certificate). [`propagate`]: a model of the inputs to a [`Budget`], with sensitivities by automatic differentiation
-//! (`num-dual`). [`Budget::expanded`]: the interval to report. [`monte_carlo`]: the same model without the linearisation,
+//! certificate). [`propagate()`]: a model of the inputs to a [`Budget`], with sensitivities by automatic differentiation
+//! (`num-dual`). [`Budget::expanded`]: the interval to report. [`monte_carlo()`]: the same model without the linearisation,
 //! as a check. [`conformity`]: what the uncertainty does to a decision. Values are plain numbers; one budget keeps to one
 //! coherent set of units.
 

@@ -52,7 +52,7 @@ impl Correlations {
 /// The budget of y = f(x): u_c² = Σᵢⱼ cᵢ cⱼ uᵢ uⱼ rᵢⱼ with cᵢ = ∂f/∂xᵢ (JCGM 100:2008, formulas 10 and 13).
 ///
 /// The model is written once, in dual numbers, which carry its exact slope; to first order, so a strongly curved model
-/// wants [`super::monte_carlo`]. Domain: the model and its slopes are finite at the inputs.
+/// wants [`super::monte_carlo()`]. Domain: the model and its slopes are finite at the inputs.
 ///
 /// ```
 /// use loopleaf::trade::uncertainty::{Correlations, Input, propagate};
