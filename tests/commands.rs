@@ -57,9 +57,16 @@ fn step(line: &str, told: &mut String) {
     told.push('\n');
 }
 
-/// Without the lines whose numbers are others in a build with PDF.
+/// Without the numbers that are others in a build with PDF; that nothing was left to write stays.
 fn without_counts(session: &str) -> Vec<&str> {
-    session.lines().filter(|line| !cfg!(feature = "pdf") || !line.contains(" papers written, ")).collect()
+    session
+        .lines()
+        .map(|line| match line.split_once(" papers written, ") {
+            Some(("0", _)) => "no papers written",
+            Some(_) => "papers written",
+            None => line,
+        })
+        .collect()
 }
 
 /// A session against what is kept of it.
