@@ -103,7 +103,8 @@ fn reservoir(moment: &Moment<'_, '_>, level: &Quantity, findings: &mut Findings)
 fn way_open(plan: &Plan, state: &State<'_>) -> Option<bool> {
     let mut known = true;
     for route in plan.rig.routes.values() {
-        let mut open = true;
+        // A route that only closes valves shows no way out.
+        let mut open = !route.opens.is_empty() || route.closes.is_empty();
         for valve in &route.opens {
             match state.valve(valve) {
                 Some(true) => {}

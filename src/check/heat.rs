@@ -98,11 +98,16 @@ impl SetPoint<'_> {
             Some((fluid, there)) => {
                 let unit = Kind::KinematicViscosity.usual_unit();
                 let (there, other, more) = if hotter {
-                    (say::point(there, &unit, Round::Up), "thinner", "or more")
+                    (
+                        say::point(there, &unit, Round::Up),
+                        // A thinner oil often has the lower flash point, so thin alone is no advice.
+                        "fluid that is this thin at a lower temperature and whose flash point leaves the margin",
+                        "or more",
+                    )
                 } else {
-                    (say::point(there, &unit, Round::Down), "thicker", "or less")
+                    (say::point(there, &unit, Round::Down), "thicker fluid", "or less")
                 };
-                format!("hold {there} {more}, which `{}` has at {temperature}, or take a {other} fluid", fluid.name)
+                format!("hold {there} {more}, which `{}` has at {temperature}, or take a {other}", fluid.name)
             }
             None => format!("hold {temperature} {}", if hotter { "or less" } else { "or more" }),
         }

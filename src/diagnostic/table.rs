@@ -209,7 +209,7 @@ codes! {
         "A reading with an expired instrument can't be defended.";
     ReliefAboveRating "L416" Error
         "A relief valve opens above the rating of a part"
-        "The part would burst before the valve opens.";
+        "The part can be loaded beyond its rating before the valve opens.";
     FlashMargin "L417" Error
         "A temperature comes too close to the flash point"
         "Above it the vapour over the oil can be lit by a spark or a heater.";

@@ -2,6 +2,7 @@
 
 use indexmap::IndexMap;
 
+use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
 use crate::plan::model::{Heater, Injector, Part, Polisher, Relief, Rig, Route, Sampler};
 use crate::plan::read::Context;
@@ -216,6 +217,14 @@ fn read_route(statement: &Statement, rig: &Rig, context: &Context<'_>) -> Route 
             "volume" => route.volume = context.quantity(s, "volume"),
             _ => {}
         }
+    }
+    for valve in route.opens.iter().filter(|valve| route.closes.contains(valve)) {
+        context.notes.add(
+            Diagnostic::new(Code::StatementForm, format!("`{valve}` is both opened and closed by this route"))
+                .at(context.source, statement.span, "one valve, two positions")
+                .why("A sheet that shows one valve open and closed leaves the operator to guess.")
+                .help("say of each valve once where it stands"),
+        );
     }
     route
 }
