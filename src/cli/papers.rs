@@ -7,8 +7,9 @@ use super::campaign::{Campaign, Stopped};
 use super::session::Session;
 use super::{Exit, campaign};
 use crate::plan::Run;
-use crate::record::form;
+use crate::record::{self, form};
 use crate::rehearsal::{Character, synthetic_csv};
+use crate::source::Sources;
 use crate::worksheet::{self, Scope};
 
 pub(super) fn print(options: &args::Print, session: &mut Session<'_>) -> Result<Exit, Stopped> {
@@ -45,6 +46,7 @@ pub(super) fn typeset(_view: &worksheet::View, _paper: PaperSize) -> Result<Vec<
 pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Exit, Stopped> {
     let campaign = campaign::open(&options.campaign)?;
     let folder = options.output.clone().unwrap_or_else(|| PathBuf::from("forms"));
+    let mut exit = Exit::of(&campaign.findings);
     for run in chosen(&campaign, options.run.as_deref())? {
         let (ending, bytes) = if options.xlsx {
             ("xlsx", form::xlsx(&campaign.plan, run).map_err(problem)?)
@@ -52,10 +54,15 @@ pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Ex
             ("csv", form::csv(&campaign.plan, run).into_bytes())
         };
         let target = folder.join(format!("{}.{ending}", run.code));
+        if is_filled(&target) {
+            session.say(&format!("left alone: {} holds values already", target.display()))?;
+            exit = exit.max(Exit::Warnings);
+            continue;
+        }
         write(&target, &bytes)?;
         session.say(&format!("form: {}", target.display()))?;
     }
-    Ok(Exit::of(&campaign.findings))
+    Ok(exit)
 }
 
 pub(super) fn rehearse(options: &args::Rehearse, session: &mut Session<'_>) -> Result<Exit, Stopped> {
@@ -65,6 +72,12 @@ pub(super) fn rehearse(options: &args::Rehearse, session: &mut Session<'_>) -> R
         let character = Character::typical(&campaign.plan, run, options.seed);
         let record = synthetic_csv(&campaign.plan, &run.code, options.seed, &character);
         match &options.output {
+            Some(target) if target.exists() => {
+                let shown = target.display();
+                return Err(Stopped::Problem(format!(
+                    "`{shown}` is there already; name another file, or take it away first"
+                )));
+            }
             Some(target) => {
                 write(target, record.as_bytes())?;
                 session.say(&format!("invented record: {}", target.display()))?;
@@ -86,8 +99,22 @@ fn chosen<'c>(campaign: &'c Campaign, code: Option<&str>) -> Result<Vec<&'c Run>
     }
 }
 
+/// Whether a form that lies here has been written in: such a file is never written over.
+pub(super) fn is_filled(target: &Path) -> bool {
+    let Ok(bytes) = super::disk::read_bytes(target) else { return false };
+    let mut sources = Sources::new();
+    let read = record::read::file(&target.to_string_lossy(), &bytes, &mut sources).value;
+    read.is_none_or(|record| record.rows.iter().any(record::Row::is_filled))
+}
+
 /// Writes a file beside its place first, so that a half-written one is never found.
 pub(super) fn write(target: &Path, bytes: &[u8]) -> Result<(), Stopped> {
+    if target.extension().is_some_and(|ending| ending == "leaf") {
+        return Err(Stopped::Problem(format!(
+            "`{}` is a plan's place; nothing else is written there",
+            target.display()
+        )));
+    }
     let failed = |e: std::io::Error| Stopped::Problem(format!("`{}` cannot be written: {e}", target.display()));
     if let Some(folder) = target.parent().filter(|f| !f.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder).map_err(failed)?;

@@ -6,7 +6,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sha2::{Digest, Sha256};
 
 use super::campaign::{self, Campaign, Stopped};
-use super::papers::{problem, typeset, write};
+use super::papers::{is_filled, problem, typeset, write};
 use super::session::Session;
 use super::{Exit, args};
 use crate::audit;
@@ -20,7 +20,7 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let out = options.output.clone().unwrap_or_else(|| campaign.folder.join("loopleaf-out"));
     session.findings(&campaign.findings, &campaign.sources)?;
     let progress = progress(session, campaign.plan.runs.len() as u64 + 1);
-    let mut papers = Papers { out: &out, paper: options.paper, written: 0, kept: 0 };
+    let mut papers = Papers { out: &out, paper: options.paper, written: 0, kept: 0, filled: Vec::new() };
     papers.sheets("campaign", &worksheet::view(&campaign.plan, Scope::Campaign).map_err(problem)?)?;
     progress.inc(1);
     for run in &campaign.plan.runs {
@@ -59,6 +59,10 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let index = out.join("index.html");
     write(&index, overview::html(&page).map_err(problem)?.as_bytes())?;
     session.say(&format!("{} papers written, {} already up to date", papers.written, papers.kept))?;
+    for form in &papers.filled {
+        session
+            .say(&format!("left alone: {} holds values; a record belongs into the folder `records`", form.display()))?;
+    }
     session.say(&format!("{} records read: {}", records.len(), crate::diagnostic::render::summary(&found)))?;
     session.say(&format!("how it stands: {}", index.display()))?;
     Ok(Exit::of(&campaign.findings).max(Exit::of(&found)))
@@ -70,6 +74,8 @@ struct Papers<'p> {
     paper: args::PaperSize,
     written: usize,
     kept: usize,
+    /// Forms that somebody has written in where they lie.
+    filled: Vec<PathBuf>,
 }
 
 impl Papers<'_> {
@@ -78,9 +84,9 @@ impl Papers<'_> {
         self.sheets(&run.code, &view)?;
         let blank = self.out.join("forms").join(&run.code);
         let csv = form::csv(&campaign.plan, run);
-        self.file(&blank.with_extension("csv"), csv.as_bytes())?;
+        self.form(&blank.with_extension("csv"), csv.as_bytes())?;
         let xlsx = form::xlsx(&campaign.plan, run).map_err(problem)?;
-        self.file(&blank.with_extension("xlsx"), &xlsx)
+        self.form(&blank.with_extension("xlsx"), &xlsx)
     }
 
     /// The worksheets in both forms. A PDF is typeset only where what it says has changed since the last time.
@@ -105,6 +111,15 @@ impl Papers<'_> {
         write(&kept, seal.as_bytes())?;
         self.written += 1;
         Ok(())
+    }
+
+    /// A blank form; one that has been written in where it lies is left alone.
+    fn form(&mut self, target: &PathBuf, bytes: &[u8]) -> Result<(), Stopped> {
+        if std::fs::read(target).is_ok_and(|old| old != bytes) && is_filled(target) {
+            self.filled.push(target.clone());
+            return Ok(());
+        }
+        self.file(target, bytes)
     }
 
     fn file(&mut self, target: &PathBuf, bytes: &[u8]) -> Result<(), Stopped> {

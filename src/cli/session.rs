@@ -51,7 +51,7 @@ pub(super) struct Session<'s> {
 
 impl Session<'_> {
     pub(crate) fn say(&mut self, text: &str) -> Result<(), String> {
-        writeln!(self.out, "{text}").map_err(|e| format!("the output cannot be written: {e}"))
+        sent(writeln!(self.out, "{text}"))
     }
 
     /// Says to somebody who watches what takes a while.
@@ -67,6 +67,14 @@ impl Session<'_> {
         if findings.is_empty() {
             return Ok(());
         }
-        write!(self.err, "{}", render::human(findings, sources, style)).map_err(|e| e.to_string())
+        sent(write!(self.err, "{}", render::human(findings, sources, style)))
+    }
+}
+
+/// A reader who has gone, as `head` does, has seen what they wanted; anything else is a fault.
+fn sent(result: std::io::Result<()>) -> Result<(), String> {
+    match result {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(format!("the output cannot be written: {e}")),
+        _ => Ok(()),
     }
 }

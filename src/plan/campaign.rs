@@ -303,6 +303,9 @@ fn test(
     protocol::bind(declaration, library, bench, notes, Some(&given), rig, (&name, &title))
 }
 
+/// No campaign has more runs in one test; more is a slip.
+const MOST_RUNS: usize = 10_000;
+
 /// The runs of a test, in order. False where the order cannot be made.
 fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>, runs: &mut Vec<Run>) -> bool {
     let find = |key: &str| s.block.iter().find(|l| l.key() == key);
@@ -324,6 +327,16 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         None => campaign.specimens.keys().cloned().collect(),
     };
     let replicates = find("replicates").and_then(|l| context.integer(l, "replicates")).unwrap_or(1);
+    if chosen.len().saturating_mul(replicates as usize) > MOST_RUNS {
+        context.report(
+            Code::PlanTooLong,
+            format!("{} specimens, {replicates} times each, are more than {MOST_RUNS} runs", chosen.len()),
+            s.head,
+            "this test",
+            "look for a slip in `replicates`",
+        );
+        return false;
+    }
     let mut sequence: Vec<String> = match find("order given") {
         Some(line) => {
             let given = known(line);
