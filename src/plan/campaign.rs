@@ -352,7 +352,7 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         };
         let reference =
             campaign.specimens.values().find(|sp| sp.reference && chosen.contains(&sp.code)).map(|sp| sp.code.clone());
-        let bracketed = line.form.pieces.len() > 1 && mentions_reference(line, context);
+        let bracketed = line.part("bracket").is_some();
         match reference.filter(|_| bracketed) {
             Some(reference) => {
                 sequence.retain(|code| *code != reference);
@@ -370,11 +370,6 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         runs.push(Run { code: String::new(), test, specimen, replicate: *replicate });
     }
     whole
-}
-
-/// Whether the order says `reference first and last`: the clause has no part of its own, so the head tells.
-fn mentions_reference(line: &Statement, _context: &Context<'_>) -> bool {
-    line.part("bracket").is_some()
 }
 
 fn complete(line: &Statement, given: &[String], chosen: &[String], context: &Context<'_>) {
