@@ -3,6 +3,8 @@
 
 mod commands;
 
+mod coverage;
+
 mod diagnostic;
 
 mod docs;

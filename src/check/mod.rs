@@ -1,6 +1,6 @@
 //! What a master technician would object to before any oil is heated: predicates on a bound [`Plan`].
 //!
-//! Most of them look at the state of the bench before and after a step ([`state`]), the others at the plan as a whole. One
+//! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
 mod design;
@@ -21,8 +21,6 @@ mod say;
 
 mod solvent;
 
-mod state;
-
 mod supply;
 
 mod waiver;
@@ -30,9 +28,9 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
+use crate::foresight::{State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
-use state::State;
 pub use waiver::settle;
 
 /// Everything that is wrong with a plan that could be bound, the places of every part involved.
@@ -75,7 +73,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 
 /// Walks through a test with the state of the bench.
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
-    let polishing = state::polishing_valves(&plan.rig);
+    let polishing = polishing_valves(&plan.rig);
     let mut before = State::default();
     for step in &test.steps {
         let after = before.after(plan, step);

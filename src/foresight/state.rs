@@ -4,25 +4,25 @@ use crate::plan::{Action, Fluid, Origin, Plan, Rig, Step};
 
 /// The bench between two steps. `None` and empty mean that nothing has been said yet.
 #[derive(Debug, Clone, Default)]
-pub(super) struct State<'p> {
+pub(crate) struct State<'p> {
     /// Where each valve that was set stands: open or closed.
     valves: Vec<(&'p str, bool)>,
     /// The route in force and the step that took it.
-    pub(super) route: Option<(&'p str, Origin)>,
-    pub(super) fluid: Option<(&'p str, Origin)>,
+    pub(crate) route: Option<(&'p str, Origin)>,
+    pub(crate) fluid: Option<(&'p str, Origin)>,
     /// The temperature to which the oil was last brought, in K.
-    pub(super) temperature: Option<(f64, Origin)>,
-    pub(super) pump: Option<(bool, Origin)>,
-    pub(super) heater: Option<(bool, Origin)>,
+    pub(crate) temperature: Option<(f64, Origin)>,
+    pub(crate) pump: Option<(bool, Origin)>,
+    pub(crate) heater: Option<(bool, Origin)>,
     /// Set from the moment a flow is made until the rig is vented with the pump off.
-    pub(super) pressure: Option<Origin>,
+    pub(crate) pressure: Option<Origin>,
     /// What has been wet with a solvent that burns, and not yet been proved dry.
-    pub(super) solvent: Option<(&'p str, Origin)>,
+    pub(crate) solvent: Option<(&'p str, Origin)>,
     /// Dust put into the loop and not cleaned up since.
-    pub(super) loop_dust: Option<Origin>,
+    pub(crate) loop_dust: Option<Origin>,
     /// Dust put in while this specimen was in place.
-    pub(super) specimen_dust: Option<Origin>,
-    pub(super) mounted: Option<Origin>,
+    pub(crate) specimen_dust: Option<Origin>,
+    pub(crate) mounted: Option<Origin>,
 }
 
 /// An hour in the air dries a specimen that was wet with solvent; less does not.
@@ -30,7 +30,7 @@ const AIRING: f64 = 3600.0;
 
 impl<'p> State<'p> {
     /// The bench after a step.
-    pub(super) fn after(&self, plan: &'p Plan, step: &'p Step) -> Self {
+    pub(crate) fn after(&self, plan: &'p Plan, step: &'p Step) -> Self {
         let mut state = self.clone();
         let here = step.origin;
         match &step.action {
@@ -117,30 +117,30 @@ impl<'p> State<'p> {
     }
 
     /// Whether a valve is known to be open or closed.
-    pub(super) fn valve(&self, name: &str) -> Option<bool> {
+    pub(crate) fn valve(&self, name: &str) -> Option<bool> {
         self.valves.iter().find(|(valve, _)| *valve == name).map(|(_, open)| *open)
     }
 
-    pub(super) fn pump_runs(&self) -> bool {
+    pub(crate) fn pump_runs(&self) -> bool {
         self.pump.is_some_and(|(on, _)| on)
     }
 
-    pub(super) fn heater_is_on(&self) -> bool {
+    pub(crate) fn heater_is_on(&self) -> bool {
         self.heater.is_some_and(|(on, _)| on)
     }
 }
 
 /// Whether a fluid is one whose vapour can be lit at room temperature.
-pub(super) fn burns(plan: &Plan, fluid: &str) -> bool {
+pub(crate) fn burns(plan: &Plan, fluid: &str) -> bool {
     plan.fluids.get(fluid).is_some_and(is_flammable)
 }
 
-pub(super) fn is_flammable(fluid: &Fluid) -> bool {
+pub(crate) fn is_flammable(fluid: &Fluid) -> bool {
     fluid.hazards.iter().any(|hazard| hazard == "flammable") || fluid.kind.as_deref() == Some("solvent")
 }
 
 /// The valves that only a route through the polishing filter opens.
-pub(super) fn polishing_valves(rig: &Rig) -> Vec<&str> {
+pub(crate) fn polishing_valves(rig: &Rig) -> Vec<&str> {
     let through = |route: &&crate::plan::Route| route.through.as_deref() == Some("the polisher");
     let others: Vec<&str> =
         rig.routes.values().filter(|r| !through(r)).flat_map(|r| &r.opens).map(String::as_str).collect();
