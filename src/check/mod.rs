@@ -40,6 +40,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     heat::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    samples::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
         if let Some(of_test) = runs.get_mut(run.test) {
@@ -51,7 +52,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
         dust::test(plan, test, &mut findings);
-        samples::test(plan, test, &mut findings);
+        samples::test(plan, runs, test, &mut findings);
         steps(plan, runs, test, &mut findings);
     }
     supply::campaign(plan, &mut findings);
@@ -75,6 +76,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
     let mut before = State::default();
+    let mut samples = samples::Account::default();
     for step in &test.steps {
         let after = before.after(plan, step);
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
@@ -83,11 +85,12 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         dust::step(&moment, findings);
-        samples::step(&moment, findings);
+        samples::step(&moment, &mut samples, findings);
         instruments::step(&moment, findings);
         before = after;
     }
     dust::end(runs, test, &before, findings);
+    samples.end(plan, test, findings);
 }
 
 /// One step with the bench before and after it.

@@ -1,4 +1,14 @@
-//! The comparison itself: replicates, tares, what is described and never used.
+//! The comparison itself: replicates, tares, order, days, rules, scores, and what is described and never used.
+
+mod days;
+
+mod order;
+
+mod rules;
+
+mod score;
+
+pub(super) use days::Days;
 
 use indexmap::{IndexMap, IndexSet};
 
@@ -6,8 +16,11 @@ use super::{Also, Findings, finding, instruments};
 use crate::diagnostic::Code;
 use crate::plan::{Action, Measures, Plan, Reading, Run, Step, Test, Wants};
 
-/// Instruments of the rig that nothing reads.
+/// Dates, weights, the order of the tests, and instruments of the rig that nothing reads.
 pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
+    days::campaign(plan, findings);
+    score::weights(plan, findings);
+    order::across(plan, findings);
     let used = instruments::in_use(plan);
     for name in plan.rig.instruments.iter().filter(|name| !used.contains_key(name.as_str())) {
         let Some(instrument) = plan.instruments.get(name) else { continue };
@@ -25,39 +38,64 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
 }
 
 pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
-    replicates(plan, runs, test, findings);
+    let single = replicates(plan, runs, test, findings);
     tares(plan, test, findings);
+    order::test(plan, runs, test, findings);
+    rules::test(plan, runs, test, findings);
+    score::test(plan, runs, test, single, findings);
 }
 
-/// Models that a single specimen speaks for.
-fn replicates(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
+/// The specimens of each model that go through a test, references among them.
+fn specimens_by_model<'p>(plan: &'p Plan, runs: &[&'p Run]) -> IndexMap<&'p str, IndexSet<&'p str>> {
     let mut specimens: IndexMap<&str, IndexSet<&str>> = IndexMap::new();
     for run in runs {
-        let specimen = plan.campaign.specimens.get(&run.specimen);
-        if let Some((specimen, model)) =
-            specimen.filter(|s| !s.reference).and_then(|s| s.model.as_deref().map(|m| (s, m)))
-        {
-            specimens.entry(model).or_default().insert(&specimen.code);
+        if let Some(model) = plan.campaign.specimens.get(&run.specimen).and_then(|s| s.model.as_deref()) {
+            specimens.entry(model).or_default().insert(&run.specimen);
         }
     }
+    specimens
+}
+
+/// Models that a single specimen speaks for. Gives whether there are any.
+fn replicates(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) -> bool {
+    let specimens = specimens_by_model(plan, runs);
     // One model is no comparison.
     if specimens.len() < 2 {
-        return;
+        return false;
     }
-    let single: Vec<&str> = specimens.iter().filter(|(_, codes)| codes.len() == 1).map(|(model, _)| *model).collect();
-    let Some(first) = single.first() else { return };
+    let single: Vec<(&str, &str)> = specimens
+        .iter()
+        .filter(|(_, codes)| codes.len() == 1)
+        .filter_map(|(model, codes)| codes.first().map(|code| (*model, *code)))
+        .collect();
+    let Some((first, code)) = single.first() else { return false };
     let message = if single.len() == 1 {
-        format!("one specimen alone speaks for `{first}` in `{}`", test.name)
+        format!("`{code}` alone speaks for `{first}` in `{}`", test.name)
     } else {
-        format!("one specimen alone speaks for each of {} models in `{}`", single.len(), test.name)
+        let named: Vec<String> = single.iter().map(|(model, code)| format!("`{code}` for `{model}`")).collect();
+        format!("one specimen alone speaks for each of {} models in `{}`: {}", single.len(), test.name, named.join(", "))
     };
     let model = plan.campaign.models.get(*first);
+    // Specimens of the same model that were bought and are not in this test.
+    let idle: Vec<String> = plan
+        .campaign
+        .specimens
+        .values()
+        .filter(|s| single.iter().any(|(model, code)| s.model.as_deref() == Some(model) && s.code != *code))
+        .map(|s| format!("`{}`", s.code))
+        .collect();
+    let more = if idle.is_empty() {
+        "test three specimens of each model, of two lots".to_owned()
+    } else {
+        format!("add {}, which the register has too, to `specimens` of this test", idle.join(", "))
+    };
     findings.add(
         finding(Code::NoReplicates, message, plan.campaign.origin, "this campaign compares them")
             .and_maybe(model.map(|m| m.origin), "one of them")
             .and(test.origin, format!("the protocol of `{}`", test.name))
-            .help("test three specimens of each model, of two lots, or report what was found as that of the specimen and waive this with a reason"),
+            .help(format!("{more}, or report what was found as that of the specimen and waive this with a reason")),
     );
+    true
 }
 
 /// A differential pressure of the specimen with nothing to take off for the pipework.
