@@ -28,7 +28,7 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{State, polishing_valves};
+use crate::foresight::{Paper, State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
@@ -75,22 +75,26 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 /// Walks through a test with the state of the bench.
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
-    let mut before = State::default();
-    let mut samples = samples::Account::default();
+    let paper = Paper::new(plan, runs, test);
+    let mut before = paper.start();
+    let mut bottles = samples::Account::default();
+    let mut days = design::Days::default();
     for step in &test.steps {
-        let after = before.after(plan, step);
-        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        let after = paper.after(&before, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         dust::step(&moment, findings);
-        samples::step(&moment, &mut samples, findings);
+        samples::step(&moment, &mut bottles, findings);
         instruments::step(&moment, findings);
+        days.step(step, after.clock.low - before.clock.low);
         before = after;
     }
     dust::end(runs, test, &before, findings);
-    samples.end(plan, test, findings);
+    bottles.end(plan, test, findings);
+    days.end(plan, runs, test, findings);
 }
 
 /// One step with the bench before and after it.
@@ -102,6 +106,8 @@ struct Moment<'m, 'p> {
     after: &'m State<'p>,
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
+    /// The test on paper: what is assumed and what can be worked out from it.
+    paper: &'m Paper<'p>,
 }
 
 impl<'p> Moment<'_, 'p> {

@@ -6,8 +6,8 @@ use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
 use super::model::{
-    Campaign, CampaignPlaces, Claim, Day, Hazard, Model, Order, Person, Plan, Rig, Rules, Run, Specimen, TellApart, Test,
-    Waiver,
+    Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig, Rules,
+    Run, Specimen, TellApart, Test, Waiver,
 };
 use super::order::shuffle;
 use super::protocol::{self, Given};
@@ -50,7 +50,8 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         return None;
     }
     let mut laboratories = bench.laboratories.clone();
-    let named: Vec<&str> = block.iter().filter_map(|s| context.word(s, "laboratory")).map(|w| w.text.as_str()).collect();
+    let named: Vec<&str> =
+        block.iter().filter_map(|s| context.word(s, "laboratory")).map(|w| w.text.as_str()).collect();
     laboratories.retain(|name, _| named.is_empty() || named.contains(&name.as_str()));
     let plan = collect(Plan {
         campaign,
@@ -187,10 +188,10 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
             }
             "tell apart" => {
                 campaign.places.tell_apart = Some(context.origin(s.head));
-                campaign.tell_apart =
-                    context.fraction(s, "difference").zip(context.fraction(s, "scatter")).map(|(difference, scatter)| {
-                        TellApart { difference, scatter, mark: context.mark(s) }
-                    });
+                campaign.tell_apart = context
+                    .fraction(s, "difference")
+                    .zip(context.fraction(s, "scatter"))
+                    .map(|(difference, scatter)| TellApart { difference, scatter, mark: context.mark(s) });
             }
             "blind" => campaign.blind = context.text(s, "blind").is_some_and(|b| b != "none"),
             "person" => {
@@ -273,6 +274,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
         can_volume: None,
         thread: None,
         claims: Vec::new(),
+        expects: Expects::default(),
         origin: context.origin(s.head),
     };
     for line in &s.block {
@@ -293,6 +295,22 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 size: context.quantity(line, "size"),
                 mark: context.mark(line),
             }),
+            "expect restriction" => {
+                let parts = (context.quantity(line, "pressure"), context.quantity(line, "flow"));
+                if let (Some(pressure), Some(flow)) = parts
+                    && let Some(viscosity) = context.quantity(line, "viscosity")
+                {
+                    let viscous = context.quantity(line, "share");
+                    let said = ExpectedRestriction { pressure, flow, viscosity, viscous };
+                    model.expects.restriction = Some(context.marked(line, said));
+                }
+            }
+            "expect capture" => {
+                if let Some(found) = context.quantity(line, "share").zip(context.quantity(line, "size")) {
+                    model.expects.captures.push(context.marked(line, found));
+                }
+            }
+            "expect capacity" => model.expects.capacity = marked("mass"),
             _ => {}
         }
     }

@@ -349,7 +349,8 @@ fn sampling(plan: &Plan, step: &Step) -> Saying {
         details.push("Fill a second bottle and keep it.".to_owned());
     }
     if bottle.flush_ends.as_deref() == Some("collected") {
-        details.push("Write how much was flushed beside this line; the dust in it is taken off the account.".to_owned());
+        details
+            .push("Write how much was flushed beside this line; the dust in it is taken off the account.".to_owned());
     }
     let end = match bottle.flush_ends.as_deref() {
         Some("returned") => "back to the tank",

@@ -29,8 +29,13 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
         && last < first
     {
         findings.add(
-            finding(Code::DatesWrong, format!("the campaign ends on {last}, before it starts on {first}"), at, "these dates")
-                .help(format!("write `starts {last}, ends {first}`, or mend the year or the month")),
+            finding(
+                Code::DatesWrong,
+                format!("the campaign ends on {last}, before it starts on {first}"),
+                at,
+                "these dates",
+            )
+            .help(format!("write `starts {last}, ends {first}`, or mend the year or the month")),
         );
         return;
     }

@@ -73,7 +73,12 @@ fn replicates(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) 
         format!("`{code}` alone speaks for `{first}` in `{}`", test.name)
     } else {
         let named: Vec<String> = single.iter().map(|(model, code)| format!("`{code}` for `{model}`")).collect();
-        format!("one specimen alone speaks for each of {} models in `{}`: {}", single.len(), test.name, named.join(", "))
+        format!(
+            "one specimen alone speaks for each of {} models in `{}`: {}",
+            single.len(),
+            test.name,
+            named.join(", ")
+        )
     };
     let model = plan.campaign.models.get(*first);
     // Specimens of the same model that were bought and are not in this test.

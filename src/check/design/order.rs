@@ -86,19 +86,30 @@ pub(super) fn across(plan: &Plan, findings: &mut Findings) {
                 )
                 .and(*since, format!("opened or burst here, in `{first}`"))
                 .and_maybe(registered, "the specimen")
-                .help(format!("put the test `{}` before `{first}` in the campaign, or take another specimen for it", test.name)),
+                .help(format!(
+                    "put the test `{}` before `{first}` in the campaign, or take another specimen for it",
+                    test.name
+                )),
             );
         } else if let (Some((before, since)), Some(wanted)) = (loaded.get(specimen), deed.clean) {
             let first = earlier(before);
             let help = if first == test.name {
-                format!("take a specimen of its own for each run of `{first}`: `replicates 1`, and more specimens of the model")
+                format!(
+                    "take a specimen of its own for each run of `{first}`: `replicates 1`, and more specimens of the model"
+                )
             } else {
-                format!("put the test `{}` before `{first}` in the campaign, or take another specimen for it", test.name)
+                format!(
+                    "put the test `{}` before `{first}` in the campaign, or take another specimen for it",
+                    test.name
+                )
             };
             findings.add(
                 finding(
                     Code::DirtyBeforeClean,
-                    format!("`{specimen}` is to be clean in run {}, and run {} has loaded it with dust", run.code, before.code),
+                    format!(
+                        "`{specimen}` is to be clean in run {}, and run {} has loaded it with dust",
+                        run.code, before.code
+                    ),
                     wanted,
                     "wants a filter that has seen no dust",
                 )
@@ -137,7 +148,12 @@ fn destroyed_within(test: &Test, findings: &mut Findings) {
     findings.add(
         finding(
             Code::DestroyedFirst,
-            format!("step {} still uses the specimen that step {} has {}", later.number, saw.number, if burst { "burst" } else { "opened" }),
+            format!(
+                "step {} still uses the specimen that step {} has {}",
+                later.number,
+                saw.number,
+                if burst { "burst" } else { "opened" }
+            ),
             later.origin,
             "needs a specimen that is whole",
         )
@@ -207,7 +223,11 @@ fn by_model(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
             Code::OrderFollowsModel,
             format!("in `{}` {what}: {}", test.name, said.join(", then ")),
             drawn.unwrap_or(plan.campaign.origin),
-            if drawn.is_some() { "this order" } else { "no order is written, so the specimens are run as they stand here" },
+            if drawn.is_some() {
+                "this order"
+            } else {
+                "no order is written, so the specimens are run as they stand here"
+            },
         )
         .help(format!("let a written seed draw the order: `order random from seed {seed}{bracket}`")),
     );

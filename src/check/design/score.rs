@@ -126,7 +126,8 @@ fn tell_apart(plan: &Plan, test: &Test, groups: usize, fewest: usize, findings: 
                 say::percent(shown, Round::Up),
                 say::percent(scatter, Round::Near)
             ),
-            Err(_) => "make the runs more alike first; no number of specimens that can be bought shows this difference".to_owned(),
+            Err(_) => "make the runs more alike first; no number of specimens that can be bought shows this difference"
+                .to_owned(),
         }),
     );
 }
@@ -142,7 +143,10 @@ fn pairs(plan: &Plan, runs: &[&Run], test: &Test, models: usize, findings: &mut 
     findings.add(
         finding(
             Code::TooManyPairs,
-            format!("{models} models in `{}` make {pairs} pairs, and there is no reference to compare each with", test.name),
+            format!(
+                "{models} models in `{}` make {pairs} pairs, and there is no reference to compare each with",
+                test.name
+            ),
             plan.campaign.origin,
             "these models",
         )
@@ -160,10 +164,9 @@ fn scorer(plan: &Plan, test: &Test, models: usize, findings: &mut Findings) {
         return;
     }
     let opened = test.steps.iter().any(|step| matches!(step.action, Action::Photograph));
-    let scored = test
-        .steps
-        .iter()
-        .find_map(|step| step.readings.iter().find(|reading| matches!(reading.wants, Wants::Choice(_))).filter(|_| opened));
+    let scored = test.steps.iter().find_map(|step| {
+        step.readings.iter().find(|reading| matches!(reading.wants, Wants::Choice(_))).filter(|_| opened)
+    });
     let Some(reading) = scored else { return };
     findings.add(
         finding(
