@@ -133,7 +133,7 @@ impl<'p> Account<'p> {
             .and_maybe(if grave { limit.origin } else { warning.origin }, "the rule that says how much is too much")
             .severity(if grave { Severity::Error } else { Severity::Warning })
             .help(format!(
-                "write `flush …, returned`, draw fewer or smaller bottles, or write `hold level …` in between; {} are little enough",
+                "write `flush …, returned`, draw fewer or smaller bottles, or write `hold level …` in between; {} would be little enough",
                 say::point(self.oil * warning.value, unit, Round::Down)
             )),
         );

@@ -215,7 +215,7 @@ fn codes(plan: &Plan, reading: &Reading, bottle: &Bottle, findings: &mut Finding
     findings.add(
         finding(
             Code::CodeOnly,
-            format!("`{}` is one of a pair, and `{}` reports a cleanliness code only", reading.name, lab.name),
+            format!("bottles are compared in pairs, and `{}` reports a cleanliness code only", lab.name),
             reading.origin,
             "its ratio to its partner is wanted",
         )

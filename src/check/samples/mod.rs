@@ -112,7 +112,8 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findi
 fn lone(plan: &Plan, test: &Test, pairs: &[Pair<'_>], findings: &mut Findings) {
     let paired: IndexSet<&str> =
         pairs.iter().flat_map(|pair| [pair.first.2.path.as_str(), pair.second.2.path.as_str()]).collect();
-    for (_, reading, bottle) in drawn(test) {
+    // The bottle that ends a clean-up shows the oil, not the specimen.
+    for (_, reading, bottle) in drawn(test).filter(|(step, _, _)| !matches!(step.action, Action::CleanUp(_))) {
         if sits(plan, bottle) == "downstream" && !bottle.tests.is_empty() && !paired.contains(reading.path.as_str()) {
             let upstream =
                 plan.rig.samplers.values().find(|s| s.sits == "upstream").map_or("upstream", |s| s.name.as_str());

@@ -11,7 +11,7 @@ use crate::plan::{Action, Bottle, Dwell, Origin, Plan, Reading, Step, Test};
 fn timer(seconds: f64) -> String {
     let (value, unit) = match seconds {
         s if s < 10.0 => ((s * 10.0).round() / 10.0, "s"),
-        s if s < 30.0 => (s.round(), "s"),
+        s if s < 15.0 => (s.round(), "s"),
         s if s < 120.0 => ((s / 5.0).round() * 5.0, "s"),
         s if s < 600.0 => ((s / 30.0).round() / 2.0, "min"),
         s if s < 7200.0 => ((s / 60.0).round(), "min"),
@@ -82,13 +82,13 @@ pub(super) fn early(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle,
         return;
     }
     let Some(disturbed) = disturbed(moment.test, moment.step) else { return };
-    let (needed, why, what) = if disturbed.started {
+    let (needed, what) = if disturbed.started {
         let turnover = moment.before.turnover().map_or(60.0, |turnover| turnover.high);
-        (turnover.max(60.0), "once round the whole circuit", "the pump has started")
+        (turnover.max(60.0), "the pump has started")
     } else {
         let shortest = say::rule(moment.plan, "sample-time", 5.0).value;
         let line = line_time(moment).unwrap_or(0.0);
-        (shortest.max(3.0 * line), "three times the oil that stood in the specimen", "the oil was sent another way")
+        (shortest.max(3.0 * line), "the oil was sent another way")
     };
     if !below(disturbed.waited, needed) {
         return;
@@ -104,9 +104,10 @@ pub(super) fn early(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle,
         )
         .and(disturbed.at, if disturbed.started { "started here" } else { "valves or flow changed here" })
         .help(format!(
-            "write `wait {} ± {}` between them: {why}",
-            timer(needed.ceil()),
-            timer((needed * 0.2).max(1.0).round())
+            "write `wait {} ± {}` between them: so long until the valve has the new oil",
+            // The shortest wait that the window allows is long enough, rounding included.
+            timer((needed * 1.3).ceil()),
+            timer((needed * 0.15).max(1.0).round())
         )),
     );
 }
@@ -156,15 +157,19 @@ pub(super) fn is_late(moment: &Moment<'_, '_>) -> bool {
 }
 
 /// A bottle that is drawn when the filter has taken the dose out already.
-pub(super) fn late(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle, findings: &mut Findings) {
+pub(super) fn late<'p>(moment: &Moment<'_, 'p>, reading: &'p Reading, bottle: &'p Bottle, findings: &mut Findings) {
     if bottle.tests.is_empty() || !matches!(moment.step.action, Action::Sample) || !is_late(moment) {
+        return;
+    }
+    // Of a pair the first bottle speaks for both.
+    if super::pair_of(moment, reading, bottle).is_some_and(|pair| !pair.first.3.tests.is_empty()) {
         return;
     }
     let (Some(fallen), Some((_, dosed))) = (fallen(moment), moment.before.dosed) else { return };
     let state = moment.before;
     let gone = say::rule(moment.plan, "decayed-to", 0.05);
     let since = timer(fallen.exposed.low.max(1.0));
-    let left = if fallen.left.low < fallen.left.high * 0.7 {
+    let left = if fallen.left.low < fallen.left.high / 4.0 {
         format!("{} to {}", share(fallen.left.low), share(fallen.left.high))
     } else {
         share(fallen.left.middle())

@@ -62,7 +62,9 @@ pub(super) fn pairs(plan: &Plan, pairs: &[Pair<'_>], findings: &mut Findings) {
         };
         let mut found = finding(Code::SamplerOnOtherSide, message, second.origin, "the second of the pair")
             .and(first.origin, "the first");
-        for name in [&one.sampler, &other.sampler] {
+        let mut valves = vec![&one.sampler, &other.sampler];
+        valves.dedup();
+        for name in valves {
             found = found.and_maybe(plan.rig.samplers.get(name).map(|s| s.origin), format!("`{name}` sits {here}"));
         }
         findings.add(found.help(match across {
@@ -198,7 +200,7 @@ pub(super) fn smooth(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle
         finding(
             Code::SmoothFlowAtValve,
             format!(
-                "at `{}` the oil flows past with a Reynolds number of {}; it is mixed from about {} on",
+                "at `{}` the oil slides past without mixing: its Reynolds number is {}, and mixing begins at about {}",
                 sampler.name,
                 say::number(number.round(), Round::Near),
                 say::number(limit.value, Round::Near)
