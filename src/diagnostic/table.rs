@@ -382,7 +382,7 @@ codes! {
         "A handful of particles says hardly more than none; a count of twenty is known to a quarter at best.";
     TwoLaboratories "L577" Error
         "One comparison is counted by two laboratories"
-        "Two counters differ by more than two filters do.";
+        "Two counters can differ by more than two filters do.";
     BubblesNotExcluded "L578" Note
         "Bubbles, water or settled dust may be counted"
         "A counter takes bubbles and drops of water for particles, and misses what lies on the bottom of the bottle.";

@@ -198,10 +198,10 @@ fn by_model(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
         }
     });
     let by_name = sequence.iter().map(|(model, _)| *model).eq(names.iter().copied());
-    let what = if in_a_row {
-        "all runs of a model follow one another"
-    } else if sequence.len() >= 3 && by_price {
+    let what = if sequence.len() >= 3 && by_price {
         "the models are run in the order of their prices"
+    } else if in_a_row {
+        "all runs of a model follow one another"
     } else if sequence.len() >= 3 && by_name {
         "the models are run in the order of their names"
     } else {

@@ -52,7 +52,7 @@ fn stopping(plan: &Plan, test: &Test, findings: &mut Findings) {
     findings.add(
         finding(
             Code::NoStopRule,
-            format!("nothing says when to stop `{}`: neither leak, smoke, alarm nor a reading that runs away", test.name),
+            format!("nothing says when to stop `{}`: no word of a leak, smoke, an alarm or a reading that runs away", test.name),
             test.origin,
             "no `stop if` in its limits",
         )

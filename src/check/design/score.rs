@@ -119,7 +119,7 @@ fn tell_apart(plan: &Plan, test: &Test, groups: usize, fewest: usize, findings: 
             at,
             format!("specimens scatter by {}", say::percent(scatter, Round::Near)),
         )
-        .and(test.origin, format!("{groups} models, {fewest} specimens of each"))
+        .and(test.origin, format!("{groups} models, {fewest} specimens of each: seen four times in five, at 95 %"))
         .help(match needed {
             Ok(needed) => format!(
                 "test {needed} specimens of each model, or write `tell apart {}, with a scatter of {}`",

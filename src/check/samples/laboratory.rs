@@ -60,7 +60,10 @@ fn counting(lab: &Laboratory, test: &LabTest, reading: &Reading, findings: &mut 
         findings.add(
             finding(
                 Code::CalibrationUnasked,
-                format!("`{}` does not say by which calibration `{}` tells sizes, nor of when", lab.name, test.name),
+                format!(
+                    "`{}` does not say by which calibration `{}` measures sizes, or when that was done",
+                    lab.name, test.name
+                ),
                 test.origin,
                 "this count",
             )
@@ -76,7 +79,7 @@ fn counting(lab: &Laboratory, test: &LabTest, reading: &Reading, findings: &mut 
         findings.add(
             finding(
                 Code::BubblesNotExcluded,
-                format!("nothing says that a bottle is {} before `{}`", missing.join(", "), test.name),
+                format!("nothing says that a bottle is {} before `{}`", missing.join(" and "), test.name),
                 test.origin,
                 "this count",
             )
@@ -114,10 +117,10 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, pairs: &[Pair<'_>], 
     for (_, reading, bottle) in drawn(test) {
         diluted(plan, reading, bottle, findings);
     }
-    for pair in pairs {
-        for (_, _, reading, bottle) in [pair.first, pair.second] {
-            codes(plan, reading, bottle, findings);
-        }
+    // One pair speaks for all that go to the same laboratory.
+    if let Some((_, _, reading, bottle)) = pairs.iter().map(|pair| pair.first).find(|(_, _, _, b)| !b.tests.is_empty())
+    {
+        codes(plan, reading, bottle, findings);
     }
     for step in &test.steps {
         if let Action::CleanUp(clean) = &step.action

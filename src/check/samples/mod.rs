@@ -160,7 +160,10 @@ fn blank(test: &Test, findings: &mut Findings) {
         )
         .and(reading.origin, "the first bottle that is counted")
         .and(dose.origin, "dust goes in here")
-        .help(format!("draw the same bottles in `{}`, for example `{}`", stage.name, reading.name)),
+        .help(format!(
+            "draw the same bottles in the stage `{}`: one like `{}`, and its partner",
+            stage.name, reading.name
+        )),
     };
     findings.add(found);
 }
