@@ -12,12 +12,11 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findi
     if specimens.len() < 2 || test.steps.iter().all(|step| step.readings.is_empty()) {
         return;
     }
-    let compared = format!("{} specimens are compared in `{}`", specimens.len(), test.name);
     if test.reject_if.is_empty() && plan.rules.reject_if.is_empty() {
         findings.add(
             finding(
                 Code::NoRejectionRule,
-                format!("{compared}, and nothing says when a run does not count"),
+                "specimens are compared with one another, and nothing says when a run does not count",
                 test.origin,
                 "this protocol does not say it",
             )
@@ -29,7 +28,7 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findi
         findings.add(
             finding(
                 Code::NoChangeRule,
-                format!("{compared}, and nothing says what to do when something has to change in the middle"),
+                "specimens are compared with one another, and nothing says what to do when something has to change in the middle",
                 plan.campaign.origin,
                 "no pack of this campaign says it",
             )

@@ -9,11 +9,27 @@ fn plain(text: &str) -> String {
     text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_uppercase).collect()
 }
 
-/// The words by which a text would tell a model: its name, and its title without brackets.
-fn tells(text: &str, model: &Model) -> bool {
-    let title = model.title.split('(').next().unwrap_or_default();
+/// Whether a text holds one of these words, however it is written.
+fn holds<'w>(text: &str, mut words: impl Iterator<Item = &'w str>) -> bool {
     let text = plain(text);
-    [model.name.as_str(), title].into_iter().map(plain).any(|word| word.chars().count() >= 3 && text.contains(&word))
+    words.any(|word| word.chars().filter(|c| c.is_alphanumeric()).count() >= 3 && text.contains(&plain(word)))
+}
+
+/// A model's title without what stands in brackets, where it has more words than one: `glass` alone is in any sight glass.
+fn title(model: &Model) -> Option<&str> {
+    let title = model.title.split('(').next().unwrap_or_default().trim();
+    title.contains(' ').then_some(title)
+}
+
+/// A code that tells its model.
+fn code_tells(code: &str, model: &Model) -> bool {
+    holds(code, std::iter::once(model.name.as_str()).chain(title(model)))
+}
+
+/// A sentence that tells a model: by its title, or by a name that is no word of everyday.
+fn sentence_tells(sentence: &str, model: &Model) -> bool {
+    let name = Some(model.name.as_str()).filter(|name| name.contains(|c: char| c.is_ascii_digit() || c == '-'));
+    holds(sentence, name.into_iter().chain(title(model)))
 }
 
 /// Labels carry the codes of specimens, and all papers the texts of the plan.
@@ -34,7 +50,7 @@ fn codes(plan: &Plan, sent: bool, findings: &mut Findings) {
     }
     for specimen in plan.campaign.specimens.values() {
         let Some(model) = specimen.model.as_ref().and_then(|name| plan.campaign.models.get(name)) else { continue };
-        if !tells(&specimen.code, model) {
+        if !code_tells(&specimen.code, model) {
             continue;
         }
         let place = if sent { "every bottle label" } else { "all papers" };
@@ -64,7 +80,7 @@ fn papers(plan: &Plan, findings: &mut Findings) {
         let title = (test.title.as_str(), test.origin);
         let said: Option<(&str, Origin, &Model)> =
             std::iter::once(title).chain(stages).chain(steps).find_map(|(text, at)| {
-                plan.campaign.models.values().find(|model| tells(text, model)).map(|model| (text, at, model))
+                plan.campaign.models.values().find(|model| sentence_tells(text, model)).map(|model| (text, at, model))
             });
         let Some((text, at, model)) = said else { continue };
         findings.add(
