@@ -192,16 +192,18 @@ pub(super) fn smooth(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle
         return;
     }
     let flow_unit = flow_unit(moment);
-    let fast = flow_unit.as_ref().map_or_else(String::new, |unit| {
-        format!("draw it at {} or more, ", say::point(flow * limit.value / number, unit, Round::Up))
-    });
+    let fast = flow * limit.value / number;
+    let most = plan.rig.pump_delivers.window.high.unwrap_or(f64::INFINITY);
+    let faster = flow_unit
+        .as_ref()
+        .filter(|_| fast <= most)
+        .map_or_else(String::new, |unit| format!("draw it at {} or more, ", say::point(fast, unit, Round::Up)));
     let narrow = say::point(bore.si() * number / limit.value, &bore.unit, Round::Down);
     findings.add(
         finding(
             Code::SmoothFlowAtValve,
             format!(
-                "at `{}` the oil slides past without mixing: its Reynolds number is {}, and mixing begins at about {}",
-                sampler.name,
+                "the oil slides past the sampling valve without mixing: its Reynolds number is {}, and mixing begins at about {}",
                 say::number(number.round(), Round::Near),
                 say::number(limit.value, Round::Near)
             ),
@@ -209,9 +211,9 @@ pub(super) fn smooth(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle
             format!("`{}` is counted", reading.name),
         )
         .and(set, "this flow")
-        .and(sampler.origin, format!("in a line of {bore}"))
+        .and(sampler.origin, format!("`{}`, in a line of {bore}", sampler.name))
         .and_maybe(limit.origin, "the rule that sets the number")
-        .help(format!("{fast}narrow the line at the valve to {narrow}, or put a mixing insert before it; otherwise waive this and say so with the counts")),
+        .help(format!("{faster}narrow the line at the valve to {narrow}, or put a mixing insert before it; otherwise waive this and say so with the counts")),
     );
 }
 
