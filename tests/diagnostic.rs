@@ -49,7 +49,9 @@ fn plain_is_one_line_a_finding() {
 /// Source: the JSON schema that OASIS publishes with SARIF 2.1.0.
 #[test]
 fn sarif_keeps_its_published_schema() {
-    let schema: serde_json::Value = serde_json::from_str(include_str!("standards/sarif-schema-2.1.0.json")).unwrap();
+    // The published pattern for a language, which we do not use, has a bracket too many for strict regular expressions.
+    let published = include_str!("standards/sarif-schema-2.1.0.json").replace("-[a-zA-Z]{2}]?$", "-[a-zA-Z]{2}$");
+    let schema: serde_json::Value = serde_json::from_str(&published).unwrap();
     let validator = jsonschema::validator_for(&schema).unwrap();
     let (mut findings, sources) = example();
     for findings in [Vec::new(), findings.clone(), {
