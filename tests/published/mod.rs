@@ -7,6 +7,7 @@
     reason = "a helper of tests fails by a panic, as a test does"
 )]
 
+mod differential;
 mod physics_density;
 mod physics_hydraulics;
 mod physics_loop;
