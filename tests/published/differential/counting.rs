@@ -46,12 +46,16 @@ pub(super) fn counts() {
             counting::coincidence_limit(x[4], volume).unwrap().in_millilitre(),
         ]
     });
+    compare("sensor uncertainty", 1e-5, 0.0, |x| {
+        let volume = (millilitres(x[2]), millilitres(x[3]));
+        vec![counting::true_from_measured_uncertainty((per_ml(x[0]), per_ml(x[1])), volume).unwrap().in_millilitre()]
+    });
     compare("interval average", 1e-13, 0.0, |x| vec![counting::interval_average(x).unwrap()]);
 }
 
 #[test]
 pub(super) fn ratios() {
-    compare("ratio", 1e-12, 1e-2, |x| {
+    compare("ratio of counts", 1e-12, 1e-2, |x| {
         let (up, down) = (counted(x[0], x[1]), counted(x[2], x[3]));
         vec![ratio::filtration_ratio(up, down).unwrap(), ratio::efficiency(up, down).unwrap()]
     });

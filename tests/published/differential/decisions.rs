@@ -113,7 +113,7 @@ pub(super) fn risks_and_intervals() {
         ]
     });
     compare("guard band for a risk", 1e-7, 0.1, |x| vec![conformity::guard_band_for_risk(x[0], x[1], x[2]).unwrap()]);
-    compare("interval", 1e-14, 1e-2, |x| {
+    compare("interval", 1e-12, 1e-2, |x| {
         let interval = Interval::about(x[0], x[1]);
         let scaled = interval.scaled(x[2]);
         let p = Confidence::new(x[4]).unwrap();

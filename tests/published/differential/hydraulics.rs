@@ -75,16 +75,16 @@ pub(super) fn lines() {
         vec![high.value]
     });
     compare("line loss uncertainty transitional", 1e-5, 0.0, |x| {
-        let pipe = Pipe { bore: mm(x[1]), length: metres(x[4]), roughness: metres(0.0) };
+        let pipe = Pipe { bore: mm(x[1]), length: metres(x[2]), roughness: metres(0.0) };
         let of = LineUncertainty {
             flow: l_min(x[5]),
             bore: mm(x[6]),
-            viscosity: mm2_s(x[7]),
-            density: kg_m3(x[8]),
-            length: metres(x[9]),
+            viscosity: mm2_s(x[8]),
+            density: kg_m3(x[9]),
+            length: metres(x[7]),
             ..LineUncertainty::default()
         };
-        let (low, high) = line_loss_uncertainty(&pipe, l_min(x[0]), mm2_s(x[2]), kg_m3(x[3]), &of).unwrap();
+        let (low, high) = line_loss_uncertainty(&pipe, l_min(x[0]), mm2_s(x[3]), kg_m3(x[4]), &of).unwrap();
         vec![low.value, high.value]
     });
 }

@@ -1,7 +1,7 @@
 //! Viscosity and density.
 
 use super::{
-    super::si::{celsius, in_celsius, in_mm2_s, kelvins, kg_m3, kpa, mm2_s},
+    super::si::{celsius, fahrenheit, in_celsius, in_mm2_s, kelvins, kg_m3, kpa, mm2_s},
     NONE, compare,
 };
 use loopleaf::{
@@ -12,9 +12,10 @@ use loopleaf::{
             kinematic_viscosity, on_ipts_68,
         },
         viscosity::{
-            Curve, Edition, IsoClass, Point, Terms, engine_grades, engine_oil_grades, iso_class, iso_grades,
-            share_of_thinner, short_form_inverse, transform, transform_inverse, viscosity_at_40_from_index,
-            viscosity_index_uncertainty,
+            Curve, Edition, IsoClass, Point, Terms, blend_uncertainty, engine_grades, engine_oil_grades, iso_class,
+            iso_grades, saybolt_universal, saybolt_universal_uncertainty, share_of_thinner,
+            share_of_thinner_uncertainty, short_form_inverse, transform, transform_inverse, viscosity_at_40_from_index,
+            viscosity_from_saybolt_uncertainty, viscosity_index_uncertainty,
         },
     },
 };
@@ -45,9 +46,22 @@ pub(super) fn viscosities() {
     compare("blend inverse", 1e-10, 1e-3, |x| {
         vec![share_of_thinner(mm2_s(x[0]), mm2_s(x[1]), mm2_s(x[2])).unwrap().value]
     });
+    compare("oil uncertainty", 1e-9, 0.0, |x| {
+        let (thin, thick, at) = ((mm2_s(x[0]), mm2_s(x[1])), (mm2_s(x[2]), mm2_s(x[3])), fahrenheit(100.0));
+        let share = (Ratio::new::<ratio>(x[4]), Ratio::new::<ratio>(x[5]));
+        let (sus, u_sus) = (saybolt_universal(thin.0, at).unwrap(), saybolt_universal_uncertainty(thin, at).unwrap());
+        vec![
+            in_mm2_s(blend_uncertainty(thin, share, thick).unwrap()),
+            share_of_thinner_uncertainty(thin, thick, (mm2_s(x[6]), mm2_s(x[7]))).unwrap().value,
+            u_sus.value,
+            sus.value,
+            in_mm2_s(viscosity_from_saybolt_uncertainty((sus, u_sus), at).unwrap()),
+        ]
+    });
     compare("d2270 inverse", 1e-9, 0.0, |x| vec![in_mm2_s(viscosity_at_40_from_index(mm2_s(x[0]), x[1]).unwrap())]);
-    // Central differences as wide as the uncertainty on one side, a derivative on the other: the index is curved.
-    compare("d2270 uncertainty", 1e-2, 0.0, |x| {
+    // The slope of the table changes at its nodes: central differences as wide as the uncertainty average over them, the
+    // library's derivative takes one side.
+    compare("d2270 uncertainty", 3e-2, 0.0, |x| {
         vec![viscosity_index_uncertainty((mm2_s(x[0]), mm2_s(x[1])), (mm2_s(x[2]), mm2_s(x[3]))).unwrap()]
     });
 }

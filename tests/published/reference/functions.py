@@ -137,6 +137,29 @@ group("d341 terms: terms, 3 x (t, nu), t -> A, B, scatter, nu", MP, 40, curve_te
 group("d341 window: kv40, kv100, nu, tolerance -> t, coldest, hottest, half-width", MP, 40, window)
 group("blend inverse: thin, thick, mixture -> share", MP, 60, share_of_thinner)
 
+def oil_u():
+    """Blend, share and Saybolt time by derivatives in 50 digits."""
+    a = log(2, 400)
+    b, x = a * uni(1.3, 30), uni(0.05, 0.95)
+    ua, ub, ux = u_of(a, 0.001, 0.02), u_of(b, 0.001, 0.02), uni(0, 0.05)
+    mixed = lambda a, b, x: from_z(mp.power(10, mp.power(10, x * w_of(a) + (1 - x) * w_of(b))), 5)
+    m = float(mixed(a, b, x))
+    um = u_of(m, 0.001, 0.01)
+    back = lambda a, b, m: (w_of(b) - w_of(m)) / (w_of(b) - w_of(a))
+    sus = lambda nu: mp.mpf("4.6324") * nu + (1 + mp.mpf("0.03264") * nu) / (
+        (mp.mpf("3930.2") + mp.mpf("262.7") * nu + mp.mpf("23.97") * nu**2 + mp.mpf("1.646") * nu**3) * mp.mpf("1e-5"))
+
+    def spread(f, at, us):
+        part = lambda i: mp.diff(lambda v: f(*[v if j == i else mp.mpf(at[j]) for j in range(len(at))]), mp.mpf(at[i]), h=mp.mpf("1e-15"))
+        return mp.sqrt(sum((part(i) * u) ** 2 for i, u in enumerate(us)))
+
+    slope = mp.diff(sus, mp.mpf(a))
+    return ([a, ua, b, ub, x, ux, m, um],
+            [spread(mixed, (a, b, x), (ua, ub, ux)), spread(back, (a, b, m), (ua, ub, um)), slope * ua, sus(mp.mpf(a)), slope * ua / slope])
+
+
+group("oil uncertainty: thin, u, thick, u, share, u, mixture, u -> u(blend), u(share), u(SUS), SUS, u(nu)", MP + ", by differences", 40, oil_u)
+
 VI = lambda u, y: chemicals.viscosity.viscosity_index(u * 1e-6, y * 1e-6)
 
 
@@ -685,6 +708,15 @@ def averages():
 group("bottle blanks: count, k, blanks -> net, variance, u", "numpy: var", 60, blanks)
 group("concentration: count, mL, confidence -> per mL, low, high, per 100 mL, relative u", "scipy: gamma law", 80, concentration)
 group("sensor: mixture, factor, diluent, mL, loss, per mL -> sample, shown, limit", "scipy: Poisson law and brentq", 60, sensor)
+def sensor_u():
+    v, um, uv = log(1e-6, 1e-3), uni(0, 0.1), uni(0, 0.1)
+    passing = uni(0.001, 0.6)
+    measured = passing * math.exp(-passing) / v
+    true = uncertainties.wrap(lambda m, v: float(-scipy.special.lambertw(-m * v).real / v))
+    return [measured, measured * um, v, v * uv], [true(ufloat(measured, measured * um), ufloat(v, v * uv)).std_dev]
+
+
+group("sensor uncertainty: per mL, u, mL, u -> u", "uncertainties with scipy's lambertw", 40, sensor_u)
 group("interval average: counts -> mean", "numpy: mean", 20, averages)
 
 # --- ratio --------------------------------------------------------------------------------------------------------
@@ -744,7 +776,7 @@ def efficiency():
     return [e], [1 / (1 - x), e]
 
 
-group("ratio: count, mL, count, mL -> beta, efficiency", EXACT, 60, ratios)
+group("ratio of counts: count, mL, count, mL -> beta, efficiency", EXACT, 60, ratios)
 group("ratio bounds: count, mL, count, mL, confidence -> low, high, efficiency low, high, log-normal low, high", "scipy: F and log-normal laws", 100, ratio_bounds)
 group("net ratio: 4 x (count, mL), confidence -> beta, low, high", "scipy: chi-squared law", 100, net_ratio)
 group("ratio of averages: up, down, two pairs -> beta, beta of a class", "numpy: mean", 30, many_ratios)
