@@ -11,8 +11,9 @@
 //! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
 //! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |
 //! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
-//! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade |
-//! | [`rehearsal`] | plan → predicted readings | plan, trade, record |
+//! | [`foresight`] | plan → the state of the bench between its steps | plan, trade |
+//! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade, foresight |
+//! | [`rehearsal`] | plan → predicted readings | plan, trade, foresight, record |
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
@@ -30,6 +31,8 @@ pub mod trade;
 pub mod syntax;
 
 pub mod plan;
+
+pub mod foresight;
 
 pub mod check;
 

@@ -12,13 +12,14 @@ const TABLE: &[(&str, &[&str])] = &[
     ("trade", &["quantity"]),
     ("syntax", &["source", "diagnostic", "quantity"]),
     ("plan", &["source", "diagnostic", "quantity", "trade", "syntax"]),
-    ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan"]),
+    ("foresight", &["source", "quantity", "trade", "plan"]),
+    ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan", "foresight"]),
     ("worksheet", &["source", "diagnostic", "quantity", "plan"]),
     ("record", &["source", "diagnostic", "quantity", "plan"]),
     // What a rehearsal predicts is a record, read and audited like any other.
-    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
-    ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
-    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "record"]),
+    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
 ];

@@ -3,6 +3,8 @@
 
 mod commands;
 
+mod coverage;
+
 mod diagnostic;
 
 mod docs;
@@ -26,6 +28,8 @@ mod quantity;
 mod recorded;
 
 mod robust;
+
+mod seeded;
 
 mod shipped;
 

@@ -226,7 +226,7 @@ fn clean_after_dirty(moment: &Moment<'_, '_>, findings: &mut Findings) {
 }
 
 /// The next specimen finds what this run leaves.
-pub(super) fn end(runs: &[&Run], test: &Test, last: &super::state::State<'_>, findings: &mut Findings) {
+pub(super) fn end(runs: &[&Run], test: &Test, last: &crate::foresight::State<'_>, findings: &mut Findings) {
     let Some(since) = last.loop_dust else { return };
     let runs = runs.len();
     if runs < 2 {

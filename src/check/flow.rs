@@ -1,9 +1,9 @@
 //! Flow: what the pump can give, and where the oil can go.
 
 use super::say::{self, Round, above, below};
-use super::state::State;
 use super::{Also, Findings, Moment, finding};
 use crate::diagnostic::Code;
+use crate::foresight::State;
 use crate::plan::{Action, Plan};
 use crate::quantity::Quantity;
 
