@@ -46,7 +46,7 @@ pub(super) fn counts() {
             counting::coincidence_limit(x[4], volume).unwrap().in_millilitre(),
         ]
     });
-    compare("sensor uncertainty", 1e-5, 0.0, |x| {
+    compare("sensor uncertainty", 1e-6, 0.0, |x| {
         let volume = (millilitres(x[2]), millilitres(x[3]));
         vec![counting::true_from_measured_uncertainty((per_ml(x[0]), per_ml(x[1])), volume).unwrap().in_millilitre()]
     });

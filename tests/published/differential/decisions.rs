@@ -43,7 +43,7 @@ pub(super) fn inputs_and_budgets() {
             finite(readings.degrees_of_freedom),
         ]
     });
-    compare("budget", 1e-8, 1e-6, |x| {
+    compare("budget", 1e-10, 1e-6, |x| {
         let input = |i: usize| {
             let freedom = DegreesOfFreedom::Finite(x[6 + i]);
             Input::with_standard_uncertainty(&i.to_string(), x[i], x[3 + i], freedom).unwrap()

@@ -37,13 +37,13 @@ fn limits(x: &[f64]) -> Vec<(Length, Ratio, Ratio)> {
 
 #[test]
 pub(super) fn dust() {
-    compare("dust midway", 1e-8, 1e-6, |x| {
+    compare("dust midway", 1e-10, 1e-6, |x| {
         let dust = SizeDistribution::midway(&limits(x)).unwrap();
         let count = dust.concentration_above(um(x[18]), mg_l(1.0), kg_m3(2650.0)).unwrap();
         let size = dust.size_at(part(x[19])).unwrap();
         vec![dust.finer_than(um(x[18])).unwrap().value, size.value * 1e6, count.value / 1e6]
     });
-    compare("dust within limits", 1e-7, 1e-2, |x| {
+    compare("dust within limits", 1e-9, 1e-2, |x| {
         let grade = DistributionLimits::new(&limits(x)).unwrap();
         let found = grade.particles_above(um(x[18]), grams(1e-3), kg_m3(2650.0)).unwrap();
         let level = grade.concentration_above(um(x[18]), mg_l(1.0), kg_m3(2650.0)).unwrap();
@@ -77,7 +77,7 @@ pub(super) fn dust() {
 
 #[test]
 pub(super) fn loops() {
-    compare("closed loop", 1e-8, 1e-9, |x| {
+    compare("closed loop", 1e-10, 1e-9, |x| {
         let rig = Loop::new(litres(x[0]), l_min(x[1]), part(x[2])).unwrap();
         let (t, g, rate, start) = (minutes(x[3]), mg_l(x[5]), Frequency::new::<hertz>(x[7] / 60.0), per_ml(x[6]));
         let against =

@@ -36,8 +36,7 @@ pub(super) fn lines() {
         let (q, d) = (l_min(x[0]), mm(x[1]));
         vec![mean_velocity(q, d).unwrap().value, reynolds(q, d, mm2_s(x[2])).unwrap().value]
     });
-    // The library's Colebrook ends at ten digits; its Swamee and Jain has 5.74/Re^0.9 (a difference of 2e-6).
-    compare("friction", 1e-5, 0.0, |x| {
+    compare("friction", 1e-10, 0.0, |x| {
         let (re, rough) = (part(x[0]), part(x[1]));
         let explicit = |formula| explicit_friction(formula, re, rough).unwrap_or(NONE);
         let smooth = x[1] == 0.0 && x[0] <= 1e5;
@@ -74,7 +73,7 @@ pub(super) fn lines() {
         assert_eq!(low, high);
         vec![high.value]
     });
-    compare("line loss uncertainty transitional", 1e-5, 0.0, |x| {
+    compare("line loss uncertainty transitional", 1e-7, 0.0, |x| {
         let pipe = Pipe { bore: mm(x[1]), length: metres(x[2]), roughness: metres(0.0) };
         let of = LineUncertainty {
             flow: l_min(x[5]),
@@ -140,7 +139,7 @@ pub(super) fn heat() {
             bath.time_constant().map_or(NONE, |time| time.value),
         ]
     });
-    compare("bath uncertainty", 1e-7, 1e-3, |x| {
+    compare("bath uncertainty", 1e-9, 1e-3, |x| {
         let of = BathUncertainty {
             capacity: HeatCapacity::new::<joule_per_kelvin>(x[6]),
             heating: Power::new::<watt>(x[7]),
@@ -177,7 +176,7 @@ pub(super) fn restrictions() {
             curve.degrees_of_freedom() as f64,
         ]
     });
-    compare("sweep in use", 1e-8, 1e-9, |x| {
+    compare("sweep in use", 1e-10, 1e-9, |x| {
         let curve = Restriction::fit(&readings(&x[4..11], &x[11..]), Terms::ViscousInertial).unwrap();
         let (flow, pressure) = (l_min(x[0]), kpa(x[2]));
         let (read, over) = curve.pressure_at(flow).unwrap();

@@ -9,7 +9,7 @@ use loopleaf::trade::{
 
 #[test]
 pub(super) fn fits() {
-    compare("straight lines", 1e-8, 1e-3, |x| {
+    compare("straight lines", 1e-10, 1e-3, |x| {
         let (x0, y) = x[1..].split_at(x.len() / 2);
         let (whole, origin) = (line(x0, y).unwrap(), line_through_origin(x0, y).unwrap());
         let cosines: Vec<f64> = x0.iter().map(|v| v.cos()).collect();
