@@ -3,6 +3,10 @@
 //! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
+mod background;
+
+mod clean_up;
+
 mod design;
 
 mod dust;
@@ -50,10 +54,14 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
-        dust::test(plan, test, &mut findings);
+        background::test(plan, runs, test, &mut findings);
+        dust::test(plan, runs, test, &mut findings);
+        clean_up::test(plan, test, &mut findings);
         samples::test(plan, test, &mut findings);
         steps(plan, runs, test, &mut findings);
     }
+    background::campaign(plan, &mut findings);
+    dust::campaign(plan, &mut findings);
     supply::campaign(plan, &mut findings);
     findings.list
 }
@@ -75,6 +83,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
     let mut before = State::default();
+    let mut trail = dust::Trail::new(test);
     for step in &test.steps {
         let after = before.after(plan, step);
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
@@ -82,12 +91,15 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         solvent::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
-        dust::step(&moment, findings);
+        background::step(&moment, findings);
+        dust::step(&moment, &mut trail, findings);
+        clean_up::step(&moment, &mut trail, findings);
         samples::step(&moment, findings);
         instruments::step(&moment, findings);
         before = after;
     }
-    dust::end(runs, test, &before, findings);
+    background::end(runs, test, &before, findings);
+    dust::end(&mut trail, test, findings);
 }
 
 /// One step with the bench before and after it.
