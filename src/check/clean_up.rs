@@ -5,9 +5,11 @@ use indexmap::IndexSet;
 use super::dust::{Trail, counted, through_specimen, volume};
 use super::say::{self, Round, above, below};
 use super::{Also, Findings, Moment, finding};
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Severity};
+use crate::foresight::Span;
 use crate::plan::{Action, CleanUp, Origin, Plan, Polisher, Test};
 use crate::quantity::Quantity;
+use crate::trade::cleanliness::iso4406::Code as Cleanliness;
 
 /// The polishing filter against what is counted.
 pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
@@ -30,6 +32,51 @@ pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
             .help(format!(
                 "fit a polishing filter that removes {least} or more at {smallest}, or count from {size} up only"
             )),
+    );
+}
+
+/// The polishing filter over the whole campaign: what each test sends into it, times its runs.
+pub(super) fn campaign(plan: &Plan, tests: &[(&Test, usize, Span)], findings: &mut Findings) {
+    let Some(polisher) = &plan.rig.polisher else { return };
+    let Some(capacity) = &polisher.capacity else { return };
+    let use_of = say::rule(plan, "polisher-use", 0.7);
+    let runs = |runs: usize| u32::try_from(runs).map_or(0.0, f64::from);
+    let total =
+        tests.iter().fold(Span::default(), |sum, (_, count, worn)| sum.plus(worn.times(Span::exactly(runs(*count)))));
+    let allowed = capacity.value.si() * use_of.value;
+    if !above(total.high, allowed) {
+        return;
+    }
+    let most = tests.iter().max_by(|a, b| (a.2.high * runs(a.1)).total_cmp(&(b.2.high * runs(b.1))));
+    let Some((test, count, worn)) = most else { return };
+    let unit = &capacity.value.unit;
+    let amount = |si: f64| say::difference(si, unit, Round::Near);
+    let often = (allowed / worn.high).floor().max(0.0);
+    let help = if often >= 1.0 && often < runs(*count) {
+        format!(
+            "change it after {} runs of `{}`, and write that into the protocol as a `confirm`",
+            say::number(often, Round::Down),
+            test.name
+        )
+    } else {
+        format!("fit one that holds {} or more", say::difference(total.high / use_of.value, unit, Round::Up))
+    };
+    findings.add(
+        finding(
+            Code::PolisherWornOut,
+            format!(
+                "over the campaign `{}` takes up to {} of dust, {} of the {} that it holds",
+                polisher.name,
+                amount(total.high),
+                say::percent(total.high / capacity.value.si(), Round::Near),
+                capacity.value
+            ),
+            polisher.origin,
+            format!("capacity {}", capacity.value),
+        )
+        .and(test.origin, format!("{count} runs of `{}`, up to {} each", test.name, amount(worn.high)))
+        .and_maybe(use_of.origin, "the rule that sets the share")
+        .help(help),
     );
 }
 
@@ -202,6 +249,10 @@ fn too_short(moment: &Moment<'_, '_>, trail: &Trail<'_>, clean_up: &CleanUp, fin
         }
     }
     let Some(since) = moment.before.loop_dust else { return };
+    if let (Some(code), Some(cap)) = (&clean_up.background, &clean_up.cap) {
+        to_code(moment, polisher, (code, cap), (turnover, flow, oil), since, findings);
+        return;
+    }
     let (turnovers, said) = match (clean_up.turnovers, &clean_up.time) {
         (Some(turnovers), _) => (turnovers, format!("{} turnovers", say::number(turnovers, Round::Near))),
         (None, Some(time)) => {
@@ -212,6 +263,55 @@ fn too_short(moment: &Moment<'_, '_>, trail: &Trail<'_>, clean_up: &CleanUp, fin
         (None, None) => return,
     };
     leaves(moment, polisher, (turnovers, turnover, &said), clean_up, since, findings);
+}
+
+/// The time to come down to a code, from what the doses have left: ln(C₀/C)/E turnovers.
+fn to_code(
+    moment: &Moment<'_, '_>,
+    polisher: &Polisher,
+    (code, cap): (&str, &Quantity),
+    (turnover, flow, oil): (f64, &Quantity, &Quantity),
+    since: Origin,
+    findings: &mut Findings,
+) {
+    let share = polisher.removes.value.0.si();
+    let first = code.parse::<Cleanliness>().ok().and_then(|code| code.bands().first().copied().flatten()?.up_to);
+    let there = moment.before.upstream_above(4e-6, &moment.paper.grid).map(|there| there.low * 1e-6);
+    let (Some(limit), Some(there)) = (first, there) else { return };
+    if !(share > 0.0 && share <= 1.0 && limit > 0.0 && there > limit) {
+        return;
+    }
+    let turnovers = (there / limit).ln() / share;
+    let needed = turnovers * turnover;
+    if !above(needed, cap.si()) {
+        return;
+    }
+    findings.add(
+        finding(
+            Code::CleanUpTooShort,
+            format!(
+                "from {} particles per mL down to the {} of {code} it takes {} turnovers, {} at {flow} with {oil}; the plan allows {cap}",
+                two_digits(there),
+                two_digits(limit),
+                say::number((turnovers * 10.0).round() / 10.0, Round::Near),
+                say::point(needed, &cap.unit, Round::Near)
+            ),
+            moment.step.origin,
+            "this clean-up",
+        )
+        .and(since, "dust goes in here")
+        .and(polisher.origin, format!("removes {} at each pass", polisher.removes.value.0))
+        .help(format!(
+            "write `at most {}` or more, or clean up at {} or more",
+            say::point(needed, &cap.unit, Round::Up),
+            say::point(turnovers * oil.si() / cap.si(), &flow.unit, Round::Up)
+        )),
+    );
+}
+
+fn two_digits(value: f64) -> String {
+    let scale = 10_f64.powi(1 - value.max(1e-9).log10().floor() as i32);
+    say::number((value * scale).round() / scale, Round::Near)
 }
 
 /// exp(−E·n) of the dust is left after n turnovers.
@@ -348,7 +448,7 @@ fn joined(moment: &Moment<'_, '_>, trail: &mut Trail<'_>, findings: &mut Finding
         (
             format!("`{}` is turned for the first time right before this bottle", joined.valve),
             "not turned before or during the clean-up",
-            crate::diagnostic::Severity::Note,
+            Severity::Note,
         )
     };
     findings.add(

@@ -32,7 +32,7 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{State, polishing_valves};
+use crate::foresight::{self, Paper, State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
@@ -50,6 +50,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
             of_test.push(run);
         }
     }
+    let mut polished = Vec::new();
     for (test, runs) in plan.tests.iter().zip(&runs) {
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
@@ -58,10 +59,12 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         dust::test(plan, runs, test, &mut findings);
         clean_up::test(plan, test, &mut findings);
         samples::test(plan, test, &mut findings);
-        steps(plan, runs, test, &mut findings);
+        let worn = steps(plan, runs, test, &mut findings);
+        polished.push((test, runs.len(), worn));
     }
     background::campaign(plan, &mut findings);
     dust::campaign(plan, &mut findings);
+    clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
     findings.list
 }
@@ -79,20 +82,21 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
     Checked { value: bound.value, diagnostics }
 }
 
-/// Walks through a test with the state of the bench.
-fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
+/// Walks through a test with the state of the bench. Gives the dust (kg) that the polishing filter takes in one run.
+fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) -> foresight::Span {
     let polishing = polishing_valves(&plan.rig);
-    let mut before = State::default();
+    let paper = Paper::new(plan, runs, test);
+    let mut before = paper.start();
     let mut trail = dust::Trail::new(test);
     for step in &test.steps {
-        let after = before.after(plan, step);
-        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        let after = paper.after(&before, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         background::step(&moment, findings);
-        dust::step(&moment, &mut trail, findings);
+        dust::step(&moment, runs, &mut trail, findings);
         clean_up::step(&moment, &mut trail, findings);
         samples::step(&moment, findings);
         instruments::step(&moment, findings);
@@ -100,6 +104,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
     }
     background::end(runs, test, &before, findings);
     dust::end(&mut trail, test, findings);
+    before.tank.in_polisher()
 }
 
 /// One step with the bench before and after it.
@@ -111,6 +116,8 @@ struct Moment<'m, 'p> {
     after: &'m State<'p>,
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
+    /// The test on paper: what is assumed and what can be worked out from it.
+    paper: &'m Paper<'p>,
 }
 
 impl<'p> Moment<'_, 'p> {

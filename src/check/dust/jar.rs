@@ -6,9 +6,10 @@ use super::super::say::{self, Round};
 use super::super::{Also, Findings, finding};
 use super::Facts;
 use crate::diagnostic::{Code, Severity};
+pub(super) use crate::foresight::models;
 use crate::plan::{Action, Dust, Hazard, Model, Origin, Plan, Run, Step, Test};
-use crate::quantity::Dimension;
 use crate::quantity::si::{Length, Ratio};
+use crate::quantity::{Dimension, Quantity};
 use crate::trade::dust::SizeDistribution;
 use uom::si::{length::meter, ratio::ratio};
 
@@ -156,18 +157,6 @@ fn residue(plan: &Plan, test: &Test, findings: &mut Findings) {
     );
 }
 
-/// Models that a test's specimens are of, each once.
-pub(super) fn models<'p>(plan: &'p Plan, runs: &[&Run]) -> Vec<&'p Model> {
-    let mut found: IndexMap<&str, &Model> = IndexMap::new();
-    for run in runs {
-        let model = plan.campaign.specimens.get(&run.specimen).and_then(|specimen| specimen.model.as_ref());
-        if let Some(model) = model.and_then(|name| plan.campaign.models.get(name)) {
-            found.entry(&model.name).or_insert(model);
-        }
-    }
-    found.into_values().collect()
-}
-
 /// The distribution of a dust, midway between its bounds.
 pub(in crate::check) fn distribution(dust: &Dust) -> Option<SizeDistribution> {
     let sizes = dust.sizes.as_ref()?;
@@ -267,13 +256,20 @@ fn unlike(plan: &Plan, runs: &[&Run], facts: &Facts<'_>, findings: &mut Findings
     );
 }
 
-/// What the models of a test are said to hold: the least of the claims.
-pub(super) fn capacity<'p>(models: &[&'p Model]) -> Option<(&'p Model, f64, &'p crate::quantity::Quantity)> {
-    let claims = models.iter().flat_map(|model| model.claims.iter().map(move |claim| (*model, claim)));
-    claims
-        .filter_map(|(model, claim)| {
-            let low = claim.bounds.as_ref()?.low.as_ref()?;
-            (low.unit.dimension == Dimension::MASS && low.si() > 0.0).then_some((model, low.si(), low))
-        })
-        .min_by(|a, b| a.1.total_cmp(&b.1))
+/// What the models of a test are expected, or else claimed, to hold: the least of them.
+pub(super) fn capacity<'p>(models: &[&'p Model]) -> Option<(&'p Model, f64, &'p Quantity)> {
+    let of = |model: &&'p Model| -> Option<(&'p Model, f64, &'p Quantity)> {
+        let model: &'p Model = model;
+        let expected = model.expects.capacity.as_ref().map(|capacity| &capacity.value);
+        let claimed = || {
+            model
+                .claims
+                .iter()
+                .filter_map(|claim| claim.bounds.as_ref()?.low.as_ref())
+                .find(|low| low.unit.dimension == Dimension::MASS)
+        };
+        let held = expected.or_else(claimed).filter(|held| held.si() > 0.0)?;
+        Some((model, held.si(), held))
+    };
+    models.iter().filter_map(of).min_by(|a, b| a.1.total_cmp(&b.1))
 }

@@ -9,41 +9,19 @@ use super::injection::QUARTZ;
 use super::jar::distribution;
 use super::trail::{Slurry, Trail};
 use crate::diagnostic::Code;
-use crate::plan::Fluid;
 use crate::quantity::Quantity;
-use crate::quantity::si::{DynamicViscosity, KinematicViscosity, MassDensity, Ratio, Temperature};
+use crate::quantity::si::{DynamicViscosity, MassDensity, Ratio};
 use crate::trade::dust::{CARRYING_MULTIPLE, settling_velocity};
-use crate::trade::viscosity::{Curve, Point};
 use uom::si::{
-    diffusion_coefficient::square_meter_per_second, dynamic_viscosity::pascal_second, length::meter,
-    mass_density::kilogram_per_cubic_meter, ratio::ratio, thermodynamic_temperature::kelvin,
+    dynamic_viscosity::pascal_second, length::meter, mass_density::kilogram_per_cubic_meter, ratio::ratio,
     velocity::meter_per_second,
 };
-
-/// The pot stands in the room, whatever the loop is heated to; in K.
-const ROOM: f64 = 293.15;
 
 /// The density of a mineral oil that says none, in kg/m³; from memory.
 const OIL: f64 = 870.0;
 
 /// All but the coarsest hundredth of the dust is finer than the size that is looked at.
 const COARSE: f64 = 0.99;
-
-/// m²/s of a fluid in the room, where two viscosities are known.
-fn viscosity(fluid: &Fluid) -> Option<f64> {
-    let points: Vec<Point> = fluid
-        .viscosities
-        .iter()
-        .map(|p| {
-            Point::nominal(
-                Temperature::new::<kelvin>(p.value.temperature.si()),
-                KinematicViscosity::new::<square_meter_per_second>(p.value.si),
-            )
-        })
-        .collect();
-    let at = Curve::through(&points).ok()?.viscosity_at(Temperature::new::<kelvin>(ROOM)).ok()?;
-    Some(at.value.get::<square_meter_per_second>())
-}
 
 /// The size of the coarse grains of a slurry, m, and how fast they sink in it, m/s.
 fn coarse(moment: &Moment<'_, '_>, slurry: &Slurry<'_>) -> Option<(f64, f64)> {
@@ -52,11 +30,13 @@ fn coarse(moment: &Moment<'_, '_>, slurry: &Slurry<'_>) -> Option<(f64, f64)> {
     let size = distribution(dust)?.size_at(Ratio::new::<ratio>(COARSE)).ok()?;
     let grain = dust.density.as_ref().map_or(QUARTZ, |density| density.value.si());
     let oil = fluid.density.as_ref().map_or(OIL, |density| density.value.0.si());
+    // The pot stands in the room, whatever the loop is heated to.
+    let room = say::temperature_rule(moment.plan, "room-temperature", 293.15).value;
     let speed = settling_velocity(
         size,
         MassDensity::new::<kilogram_per_cubic_meter>(grain),
         MassDensity::new::<kilogram_per_cubic_meter>(oil),
-        DynamicViscosity::new::<pascal_second>(viscosity(fluid)? * oil),
+        DynamicViscosity::new::<pascal_second>(moment.paper.viscosity(slurry.fluid, room)? * oil),
     )
     .ok()?;
     Some((size.get::<meter>(), speed.get::<meter_per_second>()))

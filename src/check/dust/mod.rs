@@ -1,5 +1,7 @@
 //! Dust: the jar, the balance, the injection, and what is known of it from step to step.
 
+mod counts;
+
 mod doses;
 
 mod injection;
@@ -16,6 +18,7 @@ use super::{Findings, Moment};
 use crate::plan::{Action, Plan, Run, Test};
 use crate::quantity::Quantity;
 pub(super) use doses::unit;
+pub(super) use injection::spell;
 use trail::Slurry;
 pub(super) use trail::{Facts, Trail, counted, through_specimen, volume};
 
@@ -31,12 +34,13 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
     jar::lots(plan, findings);
 }
 
-pub(super) fn step<'p>(moment: &Moment<'_, 'p>, trail: &mut Trail<'p>, findings: &mut Findings) {
+pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail<'p>, findings: &mut Findings) {
     trail.note(moment.step);
     if let Some(slurry) = Slurry::of(moment.step) {
         injection::not_rinsed(moment, trail, findings);
         doses::made(moment, &slurry, findings);
         injection::made(moment, &slurry, findings);
+        counts::level(moment, trail, &slurry, findings);
         trail.slurry = Some(slurry);
     }
     let injected: Option<(&Quantity, Option<&Quantity>)> = match &moment.step.action {
@@ -62,10 +66,13 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, trail: &mut Trail<'p>, findings:
         Action::Sample => {
             injection::not_rinsed(moment, trail, findings);
             injection::not_mixed(moment, trail, findings);
+            counts::bottle(moment, runs, trail, findings);
         }
-        Action::CleanUp(_) => {
+        Action::CleanUp(clean_up) => {
             injection::not_rinsed(moment, trail, findings);
             trail.mixing = None;
+            trail.background =
+                clean_up.background.as_deref().map(|code| (code, moment.step.origin)).or(trail.background);
         }
         _ => {}
     }

@@ -137,6 +137,8 @@ pub(in crate::check) struct Trail<'p> {
     pub(super) unrinsed: Option<Origin>,
     /// Dust went in here, and so many seconds were waited since.
     pub(super) mixing: Option<(Origin, f64)>,
+    /// The cleanliness that the oil was last cleaned to, and where.
+    pub(super) background: Option<(&'p str, Origin)>,
     pub(in crate::check) branches: super::super::clean_up::Branches<'p>,
 }
 
@@ -149,6 +151,7 @@ impl<'p> Trail<'p> {
             level: None,
             unrinsed: None,
             mixing: None,
+            background: None,
             branches: super::super::clean_up::Branches::default(),
         }
     }
