@@ -29,11 +29,11 @@ pub(super) fn bottle<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &Trail<'
         if !bottle.tests.contains(&test.name) || test.sizes.is_empty() {
             continue;
         }
-        if sampler.sits == "downstream" {
+        let behind = sampler.sits == "downstream";
+        too_many(moment, behind, (lab, test), bottle, findings);
+        if behind {
             too_few(moment, runs, (lab, test), bottle, findings);
             hidden(moment, trail, (lab, test), bottle, findings);
-        } else {
-            too_many(moment, (lab, test), bottle, findings);
         }
     }
 }
@@ -47,11 +47,23 @@ fn counted_volume(test: &LabTest) -> Option<f64> {
     test.counted_volume.as_ref().map(|(each, times)| each.si() * 1e6 * f64::from(*times)).filter(|all| *all > 0.0)
 }
 
-/// Upstream of the counter's own limit.
-fn too_many(moment: &Moment<'_, '_>, (lab, test): (&Laboratory, &LabTest), bottle: &Bottle, findings: &mut Findings) {
+/// More than the counter can tell apart.
+fn too_many(
+    moment: &Moment<'_, '_>,
+    behind: bool,
+    (lab, test): (&Laboratory, &LabTest),
+    bottle: &Bottle,
+    findings: &mut Findings,
+) {
     let Some(limit) = &test.coincidence_limit else { return };
     let Some(size) = test.sizes.iter().min_by(|a, b| a.si().total_cmp(&b.si())) else { return };
-    let Some(there) = moment.before.upstream_above(size.si(), &moment.paper.grid) else { return };
+    let grid = &moment.paper.grid;
+    let there = if behind {
+        moment.before.downstream_above(size.si(), grid)
+    } else {
+        moment.before.upstream_above(size.si(), grid)
+    };
+    let Some(there) = there else { return };
     let rule = say::rule(moment.plan, "coincidence-use", 0.8);
     let allowed = limit.value.si() * rule.value;
     let diluted = there.low / dilution(bottle);
@@ -222,7 +234,8 @@ pub(super) fn level(moment: &Moment<'_, '_>, trail: &Trail<'_>, slurry: &Slurry<
     let rule = say::rule(moment.plan, "tank-concentration", 0.2);
     let per_litre = unit("mg/L");
     let left = moment.before.level().unwrap_or_default();
-    if above(left.low, rule.value) {
+    // Without a flow nothing is known of what the specimen has taken out.
+    if trail.flow.is_some() && above(left.low, rule.value) {
         findings.add(
             finding(
                 Code::TankDustCeiling,
