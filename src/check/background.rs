@@ -218,7 +218,7 @@ fn dusty_blank(plan: &Plan, runs: &[&Run], test: &Test, facts: &Facts<'_>, findi
     findings.add(
         finding(
             Code::NoDustyBlank,
-            "the filter's capacity is to be the dust that was weighed, and nothing shows that it arrives",
+            "the dust that is weighed is to be the filter's capacity, and nothing shows that it gets there",
             batch.origin,
             "loaded until the pressure has risen",
         )
@@ -387,7 +387,7 @@ fn reference(plan: &Plan, findings: &mut Findings) {
     let known = plan.campaign.specimens.values().find(|specimen| specimen.reference);
     let help = match known {
         Some(specimen) => format!(
-            "let `{}` be the first and the last run: add it to `specimens` and write `, reference first and last` behind the seed",
+            "let `{}` be the first and the last run: name it in `specimens`, and write `order random from seed …, reference first and last`",
             specimen.code
         ),
         None => "buy one filter more of a model that is at hand in one lot, declare it with `, reference`, and write \

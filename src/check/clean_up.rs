@@ -176,14 +176,14 @@ fn goes_through(moment: &Moment<'_, '_>, trail: &Trail<'_>, findings: &mut Findi
         let found = match mounted {
             Some(mounted) => finding(
                 Code::SpecimenAsPolisher,
-                format!("the clean-up runs by `{}`, with the specimen in the circuit", route.name),
+                format!("the clean-up goes by `{}`, with the specimen in the circuit", route.name),
                 at,
                 "this clean-up",
             )
             .and(mounted, "the specimen is mounted here"),
             None => finding(
                 Code::CleanUpCleansNothing,
-                format!("the clean-up runs by `{}`, which does not go through the polishing filter", route.name),
+                format!("the clean-up goes by `{}`, which does not lead through the polishing filter", route.name),
                 at,
                 "this clean-up",
             ),
@@ -239,10 +239,12 @@ fn too_short(moment: &Moment<'_, '_>, trail: &Trail<'_>, clean_up: &CleanUp, fin
                     "this clean-up",
                 )
                 .and_maybe(moment.before.route.map(|(_, origin)| origin), format!("{oil} in this route"))
-                .help(format!(
-                    "write `at most {}` or more, or clean up at {} or more",
-                    say::point(needed, &cap.unit, Round::Up),
-                    say::point(turnovers * oil.si() / cap.si(), &flow.unit, Round::Up)
+                .help(longer_or_faster(
+                    moment.plan,
+                    needed,
+                    turnovers * oil.si() / cap.si(),
+                    cap,
+                    flow,
                 )),
             );
             return;
@@ -254,15 +256,27 @@ fn too_short(moment: &Moment<'_, '_>, trail: &Trail<'_>, clean_up: &CleanUp, fin
         return;
     }
     let (turnovers, said) = match (clean_up.turnovers, &clean_up.time) {
-        (Some(turnovers), _) => (turnovers, format!("{} turnovers", say::number(turnovers, Round::Near))),
+        (Some(turnovers), _) => {
+            (turnovers, format!("the {oil} pass the polishing filter {} times", say::number(turnovers, Round::Near)))
+        }
         (None, Some(time)) => {
             let turnovers = time.si() / turnover;
             let number = say::number((turnovers * 10.0).round() / 10.0, Round::Near);
-            (turnovers, format!("{time} at {flow} turn over {oil} {number} times"))
+            (turnovers, format!("in {time} at {flow} the {oil} pass the polishing filter {number} times"))
         }
         (None, None) => return,
     };
     leaves(moment, polisher, (turnovers, turnover, &said), clean_up, since, findings);
+}
+
+/// More minutes, or more flow where the pump has it.
+fn longer_or_faster(plan: &Plan, seconds: f64, faster: f64, cap: &Quantity, flow: &Quantity) -> String {
+    let longer = format!("write `at most {}` or more", say::point(seconds, &cap.unit, Round::Up));
+    if plan.rig.pump_delivers.window.contains(faster) {
+        format!("{longer}, or clean up at {} or more", say::point(faster, &flow.unit, Round::Up))
+    } else {
+        longer
+    }
 }
 
 /// The time to come down to a code, from what the doses have left: ln(C₀/C)/E turnovers.
@@ -301,11 +315,7 @@ fn to_code(
         )
         .and(since, "dust goes in here")
         .and(polisher.origin, format!("removes {} at each pass", polisher.removes.value.0))
-        .help(format!(
-            "write `at most {}` or more, or clean up at {} or more",
-            say::point(needed, &cap.unit, Round::Up),
-            say::point(turnovers * oil.si() / cap.si(), &flow.unit, Round::Up)
-        )),
+        .help(longer_or_faster(moment.plan, needed, turnovers * oil.si() / cap.si(), cap, flow)),
     );
 }
 
@@ -341,7 +351,7 @@ fn leaves(
         finding(
             Code::CleanUpTooShort,
             format!(
-                "{said}, and {} of the dust would still be there; {} is to be left at most",
+                "{said}, and {} of the dust is still there; at most {} is to be left",
                 say::percent(left, Round::Near),
                 say::percent(rule.value, Round::Near)
             ),
@@ -447,7 +457,7 @@ fn joined(moment: &Moment<'_, '_>, trail: &mut Trail<'_>, findings: &mut Finding
     } else {
         (
             format!("`{}` is turned for the first time right before this bottle", joined.valve),
-            "not turned before or during the clean-up",
+            "turned here, and neither before nor during the clean-up",
             Severity::Note,
         )
     };

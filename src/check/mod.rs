@@ -103,7 +103,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         before = after;
     }
     background::end(runs, test, &before, findings);
-    dust::end(&mut trail, test, findings);
+    dust::end(&mut trail, plan, test, findings);
     before.tank.in_polisher()
 }
 

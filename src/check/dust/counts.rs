@@ -168,11 +168,11 @@ fn too_few(
                 .and_maybe(if grave { limit.origin } else { warning.origin }, "the rule that sets the number")
                 .severity(if grave { Severity::Error } else { Severity::Warning })
                 .help(format!(
-                    "for {} particles count {} mL, or pool bottles, or dose {} times as much{undiluted}; or leave this size out of \
-                     what is concluded",
+                    "{} are wanted: let the laboratory count {} mL, pool bottles, or dose {} times as much{undiluted}; or leave this \
+                     size out of what is concluded",
                     say::number(warning.value, Round::Near),
-                    say::number(volume * wanted, Round::Up),
-                    say::number(wanted, Round::Up)
+                    count(volume * wanted),
+                    count(wanted)
                 )),
             );
         }
@@ -252,7 +252,7 @@ pub(super) fn level(moment: &Moment<'_, '_>, trail: &Trail<'_>, slurry: &Slurry<
             )
             .and_maybe(moment.before.dosed.map(|(_, origin)| origin), "the dose before")
             .and_maybe(rule.origin, "the rule that sets the bound")
-            .help(help(moment, trail, rule.value, left)),
+            .help(help(moment, trail, slurry, rule.value, left)),
         );
         return;
     }
@@ -275,18 +275,16 @@ pub(super) fn level(moment: &Moment<'_, '_>, trail: &Trail<'_>, slurry: &Slurry<
 }
 
 /// How long the oil has to pass the specimen before the next dose.
-fn help(moment: &Moment<'_, '_>, trail: &Trail<'_>, limit: f64, left: Span) -> String {
+fn help(moment: &Moment<'_, '_>, trail: &Trail<'_>, slurry: &Slurry<'_>, limit: f64, left: Span) -> String {
     let oil: Option<&Quantity> = volume(moment);
-    match trail.flow.zip(oil) {
-        Some((flow, oil)) => {
-            let turnover = oil.si() / flow.si();
-            format!(
-                "let the oil go through the specimen longer after each dose (each {} is one turnover at {flow}), clean up between the \
-                 doses, or dose {} of the mass",
-                super::spell(turnover),
-                say::percent((limit / left.low).min(1.0), Round::Down)
-            )
-        }
-        None => "clean up between the doses, or give smaller ones".to_owned(),
-    }
+    let less = slurry.mass.target.as_ref().map_or_else(
+        || "less".to_owned(),
+        |mass| say::point(mass.si() * (limit / left.high).min(1.0), &mass.unit, Round::Down),
+    );
+    let turnover = trail.flow.zip(oil).map_or_else(String::new, |(flow, oil)| {
+        format!(" (each {} is one turnover at {flow})", super::spell(oil.si() / flow.si()))
+    });
+    format!(
+        "let the oil go through the specimen longer after each dose{turnover}, clean up between the doses, or dose {less} at a time"
+    )
 }

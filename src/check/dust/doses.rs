@@ -7,13 +7,13 @@ use crate::diagnostic::{Code, Severity};
 use crate::plan::{Preparation, Setting, Wants};
 use crate::quantity::{Quantity, Unit};
 
-/// A slurry is made.
-pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) {
+/// A slurry is made. True where milligrams and grams seem to be mistaken for each other.
+pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) -> bool {
     if nothing(moment, slurry, findings) {
-        return;
+        return false;
     }
     weighing(moment, slurry.mass, findings);
-    level(moment, slurry, findings);
+    level(moment, slurry, findings)
 }
 
 /// A dose of nothing, in nothing. True where one was found.
@@ -79,8 +79,8 @@ pub(super) fn rinse(moment: &Moment<'_, '_>, times: u32, volume: &Quantity, find
 }
 
 /// A factor of a thousand between milligrams and grams shows in the level that a dose makes.
-fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) {
-    let (Some(mass), Some(oil)) = (&slurry.mass.target, volume(moment)) else { return };
+fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) -> bool {
+    let (Some(mass), Some(oil)) = (&slurry.mass.target, volume(moment)) else { return false };
     let level = mass.si() / oil.si();
     let most = say::rule(moment.plan, "dose-level-highest", 1.0);
     let least = say::rule(moment.plan, "dose-level-lowest", 1e-4);
@@ -89,7 +89,7 @@ fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) 
     } else if below(level, least.value) {
         (least, 1e3, "grams")
     } else {
-        return;
+        return false;
     };
     let per_litre = unit("mg/L");
     let meant = level * factor;
@@ -104,7 +104,12 @@ fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) 
         let side = if above(level, rule.value) { "or less" } else { "or more" };
         format!("check mass and volume; {} {side} is usual for this volume", in_grams(bound))
     };
-    let help = format!("{help}; if it is meant, set `threshold {}` in your own rules", rule_name(factor));
+    let (name, round) =
+        if factor < 1.0 { ("dose-level-highest", Round::Up) } else { ("dose-level-lowest", Round::Down) };
+    let help = format!(
+        "{help}; if it is meant as it stands, write `threshold {name} {}, common practice` into your own rules",
+        say::point(level, &per_litre, round)
+    );
     findings.add(
         finding(
             Code::MilligramsOrGrams,
@@ -116,10 +121,7 @@ fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) 
         .and_maybe(rule.origin, "the rule that sets the bound")
         .help(help),
     );
-}
-
-fn rule_name(factor: f64) -> &'static str {
-    if factor < 1.0 { "dose-level-highest" } else { "dose-level-lowest" }
+    true
 }
 
 fn in_grams(si: f64) -> String {

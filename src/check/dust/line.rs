@@ -5,8 +5,8 @@ use std::f64::consts::PI;
 use super::super::say::{self, Round, above, below};
 use super::super::{Also, Findings, Moment, finding};
 use super::doses::unit;
-use super::injection::QUARTZ;
 use super::jar::distribution;
+use super::slurry::QUARTZ;
 use super::trail::{Slurry, Trail};
 use crate::diagnostic::Code;
 use crate::quantity::Quantity;
@@ -77,6 +77,16 @@ pub(super) fn injected(moment: &Moment<'_, '_>, trail: &Trail<'_>, flow: &Quanti
         ),
         _ => (format!("a level line should be at {} or faster", say::point(level.value, &metres, Round::Near)), level),
     };
+    let narrow = say::point((4.0 * flow.si() / (PI * needed)).sqrt(), &bore.unit, Round::Down);
+    let can = injector.delivers.as_ref().is_none_or(|delivers| delivers.window.contains(needed * area));
+    let help = if can {
+        format!(
+            "inject at {} or more, or lay a line of {narrow} or less",
+            say::point(needed * area, &flow.unit, Round::Up)
+        )
+    } else {
+        format!("lay a line of {narrow} or less")
+    };
     findings.add(
         finding(
             Code::SlurrySettles,
@@ -86,10 +96,6 @@ pub(super) fn injected(moment: &Moment<'_, '_>, trail: &Trail<'_>, flow: &Quanti
         )
         .and(injector.origin, format!("line bore {bore}"))
         .and_maybe(rule.origin, "the rule that sets the speed")
-        .help(format!(
-            "inject at {} or more, or lay a line of {} or less",
-            say::point(needed * area, &flow.unit, Round::Up),
-            say::point((4.0 * flow.si() / (PI * needed)).sqrt(), &bore.unit, Round::Down)
-        )),
+        .help(help),
     );
 }

@@ -10,6 +10,8 @@ mod jar;
 
 mod line;
 
+mod slurry;
+
 mod sums;
 
 mod trail;
@@ -18,7 +20,7 @@ use super::{Findings, Moment};
 use crate::plan::{Action, Plan, Run, Test};
 use crate::quantity::Quantity;
 pub(super) use doses::unit;
-pub(super) use injection::spell;
+pub(super) use slurry::spell;
 use trail::Slurry;
 pub(super) use trail::{Facts, Trail, counted, through_specimen, volume};
 
@@ -38,8 +40,8 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
     trail.note(moment.step);
     if let Some(slurry) = Slurry::of(moment.step) {
         injection::not_rinsed(moment, trail, findings);
-        doses::made(moment, &slurry, findings);
-        injection::made(moment, &slurry, findings);
+        let slip = doses::made(moment, &slurry, findings);
+        injection::made(moment, &slurry, slip, findings);
         counts::level(moment, trail, &slurry, findings);
         trail.slurry = Some(slurry);
     }
@@ -81,7 +83,8 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
     }
 }
 
-/// The last dose of a test, rinsed or not.
-pub(super) fn end(trail: &mut Trail<'_>, test: &Test, findings: &mut Findings) {
+/// What shows only at the end of a test.
+pub(super) fn end(trail: &mut Trail<'_>, plan: &Plan, test: &Test, findings: &mut Findings) {
+    injection::overflows(trail, plan, findings);
     injection::never_rinsed(trail, test, findings);
 }

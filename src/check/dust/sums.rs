@@ -137,7 +137,7 @@ fn too_big(plan: &Plan, last: &Doses<'_>, claim: Option<(&Model, f64, &Quantity)
             "these doses",
         )
         .and(last.batch.origin, "the loop that ends at the terminal pressure")
-        .and_maybe(claim.map(|(model, ..)| model.origin), "its claim")
+        .and_maybe(claim.map(|(model, ..)| model.origin), "what it is said to hold")
         .and_maybe(rule.origin, "the rule that sets the share")
         .help(format!(
             "dose {small} or less; or let this loop end at {half}, and add one with the small doses for the rest"
@@ -187,7 +187,7 @@ fn never_full(
             "the loop may end at its cap, not at its pressure",
         )
         .and(last.at, format!("{} each time, {} times at most", last.mass, last.batch.cap))
-        .and(model.origin, format!("claims {claim}"))
+        .and(model.origin, format!("said to hold {claim}"))
         .severity(Severity::Warning)
         .why("A filter that holds what is claimed would not be full at the end, and its capacity would stay unknown.")
         .help(format!(

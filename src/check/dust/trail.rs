@@ -124,6 +124,17 @@ impl<'p> Slurry<'p> {
     }
 }
 
+/// A tank that runs over: where it does first, from which level on, and how high it would get.
+#[derive(Clone, Copy)]
+pub(super) struct Overflow<'p> {
+    pub(super) step: &'p Step,
+    pub(super) set: Origin,
+    /// m³.
+    pub(super) first: f64,
+    pub(super) highest: f64,
+    pub(super) holds: &'p Quantity,
+}
+
 /// What is remembered from step to step.
 pub(in crate::check) struct Trail<'p> {
     pub(in crate::check) facts: Facts<'p>,
@@ -133,6 +144,7 @@ pub(in crate::check) struct Trail<'p> {
     pub(in crate::check) flow: Option<&'p Quantity>,
     /// What is in the reservoir, in m³, since a level was set, and where that was.
     pub(super) level: Option<(f64, Origin)>,
+    pub(super) overflow: Option<Overflow<'p>>,
     /// Dust was injected here and not rinsed after.
     pub(super) unrinsed: Option<Origin>,
     /// Dust went in here, and so many seconds were waited since.
@@ -149,6 +161,7 @@ impl<'p> Trail<'p> {
             slurry: None,
             flow: None,
             level: None,
+            overflow: None,
             unrinsed: None,
             mixing: None,
             background: None,

@@ -194,8 +194,7 @@ fn rises(
                     percent(from),
                     percent(to)
                 ),
-                "a share that is finer can only grow with size: look for two values that were swapped, or for a table of what \
-                 lies between two sizes"
+                "look for two values that were swapped, or for a table of what lies between two sizes in place of what is finer"
                     .to_owned(),
             );
             return;
