@@ -7,6 +7,8 @@ mod background;
 
 mod clean_up;
 
+mod consequence;
+
 mod design;
 
 mod dust;
@@ -79,7 +81,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);
     }
-    Checked { value: bound.value, diagnostics }
+    Checked { value: bound.value, diagnostics: consequence::withhold(&loaded.value, diagnostics) }
 }
 
 /// Walks through a test with the state of the bench. Gives the dust (kg) that the polishing filter takes in one run.
