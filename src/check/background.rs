@@ -35,17 +35,29 @@ struct Under<'p> {
     read: Option<Origin>,
 }
 
+/// The route in force where each stage begins, in one pass.
+fn routes(test: &Test) -> Vec<Option<(&str, Origin)>> {
+    let mut taken = Vec::with_capacity(test.stages.len());
+    let mut route = None;
+    for stage in &test.stages {
+        taken.push(route);
+        for step in test.steps.get(stage.first_step..stage.end_step).unwrap_or_default() {
+            if let Action::TakeRoute { route: name, .. } = &step.action {
+                route = Some((name.as_str(), step.origin));
+            }
+        }
+    }
+    taken
+}
+
 /// Everything that is held and read in a stage; the route may have been taken before it.
-fn under<'p>(test: &'p Test, stage: &Stage) -> Under<'p> {
-    let mut under = Under::default();
-    for step in test.steps.get(..stage.end_step).unwrap_or_default() {
+fn under<'p>(test: &'p Test, stage: &'p Stage, route: Option<(&'p str, Origin)>) -> Under<'p> {
+    let mut under = Under { route, ..Under::default() };
+    for step in test.steps.get(stage.first_step..stage.end_step).unwrap_or_default() {
         if let Action::TakeRoute { route, .. } = &step.action
             && under.read.is_none()
         {
             under.route = Some((route, step.origin));
-        }
-        if (step.number as usize) <= stage.first_step {
-            continue;
         }
         match &step.action {
             Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
@@ -78,12 +90,14 @@ fn gauges(step: &Step) -> impl Iterator<Item = &str> {
 
 /// A tare fits where it was taken at the flows and the viscosity, by the way and with the gauge of what it is taken off.
 fn tares(plan: &Plan, test: &Test, findings: &mut Findings) {
-    for stage in &test.stages {
-        let Some(tare) = stage.tare.as_ref().and_then(|name| test.stages.iter().find(|other| other.name == *name))
+    let taken = routes(test);
+    let all = || test.stages.iter().zip(taken.iter().copied());
+    for (stage, route) in all() {
+        let Some((tare, before)) = stage.tare.as_ref().and_then(|name| all().find(|(other, _)| other.name == *name))
         else {
             continue;
         };
-        let (of, off) = (under(test, stage), under(test, tare));
+        let (of, off) = (under(test, stage, route), under(test, tare, before));
         if of.read.is_none() {
             continue;
         }
