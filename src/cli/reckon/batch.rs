@@ -10,14 +10,20 @@ use crate::trade::loop_balance::Loop;
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
-  loopleaf reckon batch 0.8 g --volume 20 L --flow 40 L/min --efficiency 90 %
-  loopleaf reckon batch 0.2 g ± 1 % --volume 20 L ± 0.5 L --flow 40 L/min --efficiency 80 % to 95 % --after 30 s
-  loopleaf reckon batch 200 mg --volume 20 L --flow 40 L/min --efficiency 90 % --dust a3-medium";
+  loopleaf reckon batch 0.8 g --volume 20 L --flow 10 L/min --efficiency 90 %
+  loopleaf reckon batch 0.2 g ± 1 % --volume 20 L --flow 10 L/min --efficiency 80 to 95 %
+  loopleaf reckon batch 200 mg --volume 20 L --flow 10 L/min --efficiency 90 % --dust a3-medium";
 
 const QUESTION: &str = "batch";
 /// A sample between these parts of τ still shows the challenge. Common practice.
 const EARLIEST: f64 = 0.3;
 const LATEST: f64 = 1.0;
+/// Both bottles of a pair within this part of τ. Common practice.
+const PAIR: f64 = 0.2;
+/// Turnovers until a tank is mixed. From memory.
+const MIXING: f64 = 3.0;
+/// A time constant in which a pair of bottles is hardly filled, s.
+const SHORT: f64 = 60.0;
 /// Sizes that counters report, µm.
 const SIZES: [f64; 6] = [4.0, 6.0, 10.0, 14.0, 20.0, 30.0];
 /// Many bottle counters see two particles as one from here on, per mL. From memory.
@@ -88,10 +94,8 @@ pub(super) fn answer(options: &Options) -> Result<Answer, No> {
     } else {
         "no moment is right for every efficiency given: sample by a schedule and fit the decay".to_owned()
     };
-    let mut answer = Answer::new(
-        QUESTION,
-        format!("{} mg/L at the start, 37 % of it after {} (τ); {sampling}", milligrams(start), time(tau)),
-    );
+    let mut answer =
+        Answer::new(QUESTION, format!("{} mg/L at the start, τ = {}; {sampling}", milligrams(start), time(tau)));
     let known = ends.0 == ends.1 && relative == 0.0;
     let mut constant = Value::new("τ", tau, "s", 3);
     if !known {
@@ -103,14 +107,32 @@ pub(super) fn answer(options: &Options) -> Result<Answer, No> {
         at_start =
             at_start.between(start * 1e3 * (1.0 - of_level), start * 1e3 * (1.0 + of_level), "by dose and volume:", 3);
     }
-    answer = answer.value(at_start).value(constant).value(Value::new("half-life", circuit.half_life().value, "s", 3));
+    answer = answer
+        .value(at_start)
+        .value(constant)
+        .value(Value::new("half-life", circuit.half_life().value, "s", 3))
+        .value(Value::said("sample between", format!("{} and {}", time(first), time(last))))
+        .value(Value::said("both bottles of a pair within", time(PAIR * tau)))
+        .value(Value::said(
+            "mix before that for",
+            format!("{}, filter by-passed ({MIXING:.0} turnovers)", time(MIXING * turnover)),
+        ));
+    if first >= last {
+        answer.values.retain(|value| value.name != "sample between");
+    }
+    if tau < SHORT {
+        answer = answer.warn(format!(
+            "τ is {}: two bottles are hardly filled before the challenge has gone; less flow or a larger volume gives more time",
+            time(tau)
+        ));
+    }
     if let text @ [_, ..] = options.after.as_slice() {
         let after = quantity("the time", &joined(text), Kind::Time)?;
         let left = circuit.remaining(si::time(after.si())).map_err(unusual)?.value;
         let (fast, slow) = ((-after.si() / short).exp(), (-after.si() / long).exp());
         let mut value = Value::new(format!("left after {after}"), left * 100.0, "%", 3);
         if !known {
-            value = value.between(fast * 100.0, slow * 100.0, "between", 3);
+            value = value.between(fast * 100.0, slow * 100.0, "by volume, flow and efficiency:", 3);
         }
         answer = answer.value(value).value(Value::new("which is", batch.level(after.si())? * 1e3, "mg/L", 3));
         if after.si() > 3.0 * tau {
@@ -125,9 +147,9 @@ pub(super) fn answer(options: &Options) -> Result<Answer, No> {
         .used("dose", batch.dose.said.clone())
         .used("volume", batch.volume.said.clone())
         .used("flow", batch.flow.said.clone())
-        .used("efficiency, single pass", text)
+        .used("efficiency, single pass", if ends.0 == ends.1 { text } else { format!("{text}; the table takes {}", super::view::share_said(batch.efficiency)) })
         .formula("C(t) = (dose/V) e^(−t/τ),  τ = V/(Q E)", "mass balance of a mixed tank; common practice")
-        .formula("sample from 0.3 τ to 1 τ: the challenge is still large, and the switch-over is past", "common practice, no source")
+        .formula("sample from 0.3 τ to 1 τ, a pair within 0.2 τ: the challenge is still large, and the switch-over is past", "common practice, no source")
         .limit("The dose is mixed first, with the filter by-passed, for three turnovers or more (from memory); then the flow is switched over, and t counts from there.")
         .limit("Each size has its own E: fine dust stays longer than coarse, and τ at its size is V/(Q E) with that E.");
     Ok(answer.caution(DUST))

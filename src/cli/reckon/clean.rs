@@ -10,16 +10,16 @@ use crate::trade::ratio::efficiency_from_ratio;
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
-  loopleaf reckon clean 100 to 20000 per mL --volume 20 L --flow 40 L/min --efficiency 98 %
-  loopleaf reckon clean 0.1 to 10 mg/L --volume 25 L --flow 30 L/min --beta 75
-  loopleaf reckon clean 100 to 20000 per mL --volume 20 L --flow 40 L/min --efficiency 90 % to 98 % --floor 40 per mL";
+  loopleaf reckon clean 20000 to 100 per mL --volume 20 L --flow 40 L/min --efficiency 98 %
+  loopleaf reckon clean 10 to 0.1 mg/L --volume 25 L --flow 30 L/min --beta 75
+  loopleaf reckon clean 500 to 50 per mL --volume 20 L --flow 40 L/min --beta 75 --floor 5 per mL";
 
 const QUESTION: &str = "clean";
 
 #[derive(Debug, Args)]
 pub(super) struct Options {
-    /// Down to what, and from what: counts per volume at one size, or dust per volume
-    #[arg(required = true, num_args = 1.., value_name = "CLEAN to DIRTY")]
+    /// From what, and down to what: counts per volume at one size, or dust per volume
+    #[arg(required = true, num_args = 1.., value_name = "DIRTY to CLEAN")]
     levels: Vec<String>,
     /// Oil in circulation
     #[arg(long, num_args = 1.., required = true, value_name = "VOLUME")]
@@ -102,7 +102,7 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
         .value(turnovers)
         .value(time)
         .value(Value::new("one turnover", turnover / 60.0, "min", 3))
-        .value(Value::said("what may remain", percent(remaining, 3)))
+        .value(Value::said("what may remain", percent(remaining, 2)))
         .used("from", start.to_string())
         .used("to", target.to_string())
         .used("volume", volume.said)
@@ -154,7 +154,11 @@ fn efficiencies(options: &Options) -> Result<(f64, f64, String), Refusal> {
                 "write the ratio at the smallest size that counts, as in `--beta 75`",
             )
         })?;
-        return Ok((efficiency, efficiency, format!("{} (β = {beta})", percent(efficiency, 4))));
+        return Ok((
+            efficiency,
+            efficiency,
+            format!("{} (β = {beta})", super::view::efficiency(beta, super::view::nines(beta))),
+        ));
     }
     let text = joined(&options.efficiency);
     let (least, most) = shares("the efficiency", &text)?;

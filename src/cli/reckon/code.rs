@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::input::{joined, quantity, si};
-use super::view::{Answer, Refusal, sig};
+use super::view::{Answer, Refusal, sig, trimmed};
 use crate::quantity::{Kind, read_number};
 use crate::trade::cleanliness::as4059::{self, Size};
 use crate::trade::cleanliness::iso4406::{Band, Code, FEW_COUNTS, Figure, ScaleNumber};
@@ -12,9 +12,9 @@ use crate::trade::counting::{Concentration, Counted};
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
-  loopleaf reckon code 2100 480 61                   per mL at and above 4, 6 and 14 µm(c)
-  loopleaf reckon code 2100 480 1.2 --counted 10 mL  with the volume counted: low counts are marked
-  loopleaf reckon code 18/16/13                      the counts that a code stands for";
+  loopleaf reckon code 2100 480 61                    per mL at and above 4, 6 and 14 µm(c)
+  loopleaf reckon code 2100 480 1.2 --counted 10 mL   with the volume counted: low counts are marked
+  loopleaf reckon code 18/16/13                        the counts that a code stands for";
 
 const QUESTION: &str = "code";
 
@@ -142,7 +142,7 @@ fn coded(
                     ScaleNumber::of(concentration_of(interval.high)?),
                 );
                 if low != high && place < 3 {
-                    wavering.push(format!("{name}: {low} or {high}"));
+                    wavering.push(format!("{name} between {low} and {high}"));
                 }
                 format!("{} to {}", sig(interval.low, 3), sig(interval.high, 3))
             }
@@ -155,7 +155,7 @@ fn coded(
         let class = class.map_err(unusual)?.map_or(String::new(), |class| class.to_string());
         rows.push([
             (*name).to_owned(),
-            sig(*value, 4),
+            trimmed(*value, 4),
             raw.map_or(String::new(), |raw| format!("{raw:.0}")),
             between,
             if coded { figure.to_string() } else { String::new() },
@@ -173,9 +173,23 @@ fn coded(
             ));
         }
     };
-    let mut answer = Answer::new(QUESTION, format!("{code} (ISO 4406)"))
-        .table(["at and above", "per mL", "counted", "95 % between", "scale number", "AS4059"], rows)
-        .used("counts", format!("per {}", if per_millilitre { "mL" } else { "100 mL, divided by 100" }));
+    let classes: Vec<String> =
+        rows.iter().zip("ABCDEF".chars()).map(|([.., class], size)| format!("{class}{size}")).collect();
+    let as4059 = if microscope { String::new() } else { format!("; AS4059 {}", classes.join("/")) };
+    let mut answer =
+        Answer::new(QUESTION, format!("{code} (ISO 4406{}){as4059}", if microscope { ", microscope" } else { "" }))
+            .used("counts", format!("per {}", if per_millilitre { "mL" } else { "100 mL, divided by 100" }));
+    answer = match &volume {
+        Some(_) => answer.table(["at and above", "per mL", "counted", "95 % between", "scale number", "AS4059"], rows),
+        None if microscope => {
+            let short = rows.into_iter().map(|[size, value, _, _, number, _]| [size, value, number]);
+            answer.table(["at and above", "per mL", "scale number"], short.collect())
+        }
+        None => {
+            let short = rows.into_iter().map(|[size, value, _, _, number, class]| [size, value, number, class]);
+            answer.table(["at and above", "per mL", "scale number", "AS4059"], short.collect())
+        }
+    };
     answer = match &volume {
         Some(volume) => answer.used("volume counted", volume),
         None => answer.limit("The volume counted is not known, so no count below 20 could be marked, and there is no interval: add --counted."),
@@ -186,14 +200,21 @@ fn coded(
     if !wavering.is_empty() {
         answer = answer.limit(format!("Counting alone may move a figure: {}.", wavering.join(", ")));
     }
-    Ok(answer
-        .formula(
-            "each scale number stands for a band of particles per mL, by table; fewer than 20 really counted are marked ≥",
-            "ISO 4406 (table, sizes and the rule from public text; the standard itself not read)",
-        )
-        .formula("AS4059: the lowest class whose limit at that size is not exceeded", "SAE AS4059, table 2 (limits from public text; tail sums of NAS 1638)")
-        .formula("95 % between: exact limits of a count", "Garwood (1936); NIST/SEMATECH e-Handbook 6.3.3.1")
-        .limit("A band is a factor of two wide: compute efficiencies and ratios from counts, never from codes."))
+    answer = answer.formula(
+        "each scale number stands for a band of particles per mL, by table; fewer than 20 really counted are marked ≥",
+        "ISO 4406 (table, sizes and the rule from public text; the standard itself not read)",
+    );
+    if !microscope {
+        answer = answer.formula(
+            "AS4059: the lowest class whose limit at that size is not exceeded",
+            "SAE AS4059, table 2 (limits from public text; tail sums of NAS 1638)",
+        );
+    }
+    if volume.is_some() {
+        answer =
+            answer.formula("95 % between: exact limits of a count", "Garwood (1936); NIST/SEMATECH e-Handbook 6.3.3.1");
+    }
+    Ok(answer.limit("A band is a factor of two wide: compute efficiencies and ratios from counts, never from codes."))
 }
 
 fn concentration_of(value: f64) -> Result<Concentration, Refusal> {
@@ -227,7 +248,7 @@ fn bands(text: &str) -> Result<Answer, Refusal> {
             ),
             None => (format!("more than {}", plain(more_than)), format!("more than {}", plain(more_than * 100.0))),
         };
-        values.push(text.clone());
+        values.push(format!("{} at {size}", text.replace("more than ", "").replace("up to", "to")));
         rows.push([size.to_owned(), figure.to_string(), text, hundred]);
     }
     // A larger size cannot have the larger number.
@@ -236,7 +257,7 @@ fn bands(text: &str) -> Result<Answer, Refusal> {
         .iter()
         .filter_map(|figure| if let ScaleNumber::Band(number) = figure.number { Some(number) } else { None })
         .collect();
-    let mut answer = Answer::new(QUESTION, format!("{code} stands for {} per mL", values.join(", then ")));
+    let mut answer = Answer::new(QUESTION, format!("{code} means per mL: {}", values.join(", ")));
     if numbers.iter().zip(numbers.iter().skip(1)).any(|(smaller, larger)| larger > smaller) {
         answer = answer.warn("a figure is larger than the one before it: there cannot be more particles above a larger size, so two figures may be swapped");
     }

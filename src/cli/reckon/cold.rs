@@ -4,14 +4,14 @@ use clap::Args;
 
 use super::No;
 use super::input::{OilOptions, WARM, joined, number_and_unit, quantity, shares, si};
-use super::view::{Answer, HOT_OIL, PRESSURE, Refusal, Value, celsius, sig, span};
+use super::view::{Answer, HOT_OIL, PRESSURE, Refusal, Value, sig, sig_down, span, trimmed};
 use crate::quantity::{Dimension, Kind};
 use crate::trade::hydraulics::{Fluid, Reading, Restriction, Share, Terms, cold_from_hot};
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
   loopleaf reckon cold 12 kPa --hot 10 mm2/s --cold 500 mm2/s
-  loopleaf reckon cold 12 kPa --hot 74 C --cold 20 C --fluid vg-32 --share 0.8 to 0.9 --flow 40 L/min --by-pass 150 kPa
+  loopleaf reckon cold 12 kPa --hot 74 C --cold 20 C --fluid vg-32 --share 0.8 to 0.9
   loopleaf reckon cold 12 kPa --hot 9 mPa.s --cold 440 mPa.s --flow 40 L/min --by-pass 22 psi";
 
 const QUESTION: &str = "cold";
@@ -104,7 +104,8 @@ pub(super) fn answer(options: &Options) -> Result<Answer, No> {
             (&hot_fluid, &cold_fluid),
         )?;
     }
-    let share = if one { sig(least, 3) } else { span(least, most, "", 3) };
+    let share =
+        if least == most { trimmed(least, 3) } else { format!("{} to {}", trimmed(least, 3), trimmed(most, 3)) };
     answer = answer
         .used("viscous share", if known { share } else { format!("{share}, since none was given (common practice for filters in oil)") })
         .formula("cold = hot × [s μ_cold/μ_hot + (1 − s) ρ_cold/ρ_hot] at the same flow, s the viscous share of the hot one", "derived from ΔP = k₁ μ Q + k₂ ρ Q² (ISO 3968 restriction curves, common practice)")
@@ -131,23 +132,11 @@ fn side(name: &str, text: &str, options: &Options, mut answer: Answer) -> Result
     if read.unit.dimension == Dimension::TEMPERATURE {
         let kelvin = read.si();
         let oil = options.oil.oil()?;
-        let reached = oil.curve.viscosity_at(si::temperature(kelvin)).map_err(unusual)?;
-        let stretch = oil.stretched(reached.reach, kelvin)?;
-        if let Some((pour, said)) = &oil.pour
-            && kelvin < *pour
-        {
-            return Err(Refusal::new(
-                format!("{} is below the pour point of {}, {said}", celsius(kelvin), oil.called()),
-                "below it the oil sets, and no pump moves it",
-                "ask for a temperature above it, or take another oil",
-            )
-            .into());
-        }
+        let (nu, stretch) = oil.viscosity_at(kelvin)?;
         let density = match oil.density_at(kelvin) {
             Some(density) => density?,
             None => 1.0,
         };
-        let nu = reached.value.value;
         answer = answer
             .used(name.trim_start_matches("the "), format!("{read}: {} mm²/s, {}", sig(nu * 1e6, 4), oil.called()));
         if oil.density_at(kelvin).is_none() && name == "the hot oil" {
@@ -229,18 +218,23 @@ fn by_pass(
         value = value.between(low, high, "by the viscous share:", 3);
     }
     answer = answer.value(value).used("flow", flow.to_string()).used("by-pass opens at", setting.to_string());
+    if high > flow.value * (1.0 + 1e-9) {
+        answer = answer.limit(format!(
+            "The by-pass would open above {flow}, the highest flow that was measured: there the curve is stretched."
+        ));
+    }
     let where_to = if same { format!("{} {unit}", sig(low, 3)) } else { span(low, high, &unit.text, 3) };
     if lowest > setting.si() {
         answer.answer += &format!("; the by-pass ({setting}) opens at {where_to} already");
         answer = answer.warn(format!(
             "at {flow} the by-pass is open: the gauge will show the by-pass, not the element; stay below {} {unit}",
-            sig(low, 2)
+            sig_down(low, 2)
         ));
     } else if highest > setting.si() {
         answer.answer += &format!("; the by-pass ({setting}) may open, from {} {unit} on", sig(low, 3));
         answer = answer.warn(format!(
             "at {flow} the by-pass may be open: find the viscous share by a flow sweep, or stay below {} {unit}",
-            sig(low, 2)
+            sig_down(low, 2)
         ));
     } else {
         answer.answer += &format!("; the by-pass ({setting}) stays shut at {flow}");

@@ -10,9 +10,9 @@ use crate::trade::hydraulics::{Pipe, Regime, hydrostatic_head, inlet_pressure, l
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
-  loopleaf reckon flow 40 L/min --bore 20 mm --viscosity 32 mm2/s --density 855 kg/m3 --length 1 m
-  loopleaf reckon flow 20 L/min --bore 19 mm --length 1 m --fluid vg-100 --temperature 15 C --suction
-  loopleaf reckon flow 60 L/min --bore 25 mm --viscosity 46 mm2/s --length 10 m";
+  loopleaf reckon flow 40 L/min --bore 20 mm --viscosity 32 mm2/s --length 1 m
+  loopleaf reckon flow 20 L/min --bore 19 mm --length 1 m --viscosity 500 mm2/s --suction
+  loopleaf reckon flow 40 L/min --bore 20 mm --fluid vg-32 --temperature 40 C";
 
 const QUESTION: &str = "flow";
 /// Taken where no density is given: a mineral oil, kg/m³.
@@ -171,13 +171,11 @@ fn fluid(options: &Options, answer: Answer) -> Result<(Fluid, Answer), No> {
     }
     let temperature = quantity("the temperature", &joined(&options.temperature), Kind::Temperature)?;
     let oil = options.oil.oil()?;
-    let reached = oil.curve.viscosity_at(si::temperature(temperature.si())).map_err(unusual)?;
-    let stretch = oil.stretched(reached.reach, temperature.si())?;
+    let (nu, stretch) = oil.viscosity_at(temperature.si())?;
     let density = match oil.density_at(temperature.si()) {
         Some(density) => density?,
         None => USUAL_DENSITY,
     };
-    let nu = reached.value.value;
     let answer = answer.used("temperature", temperature.to_string()).used(
         "viscosity there",
         format!("{} mm²/s, {} at {}", sig(nu * 1e6, 4), oil.called(), celsius(temperature.si())),

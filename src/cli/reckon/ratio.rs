@@ -3,13 +3,11 @@
 use clap::Args;
 
 use super::input::{bare, count, joined, quantity, share, si};
-use super::view::{Answer, Refusal, Value, percent, sig};
+use super::view::{Answer, Refusal, Value, efficiency, nines, share_said, sig, sig_down};
 use crate::quantity::Kind;
 use crate::trade::confidence::Confidence;
 use crate::trade::counting::Counted;
-use crate::trade::ratio::{
-    BackgroundPair, RatioInterval, efficiency, efficiency_interval, filtration_ratio, interval, lower_bound, net_ratio,
-};
+use crate::trade::ratio::{BackgroundPair, RatioInterval, filtration_ratio, interval, lower_bound, net_ratio};
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
@@ -101,7 +99,7 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
 }
 
 fn gross(up: Counted, down: Counted, confidence: Confidence) -> Result<Answer, Refusal> {
-    let sure = percent(confidence.probability(), 3);
+    let sure = share_said(confidence.probability());
     let formula = |answer: Answer| {
         answer
             .formula(
@@ -115,45 +113,14 @@ fn gross(up: Counted, down: Counted, confidence: Confidence) -> Result<Answer, R
     };
     if up.count > 0 && down.count == 0 {
         let bound = lower_bound(up, down, confidence).map_err(unusual)?;
-        let efficiency = 1.0 - 1.0 / bound;
-        let mut value = Value::new("β at least", bound, "", 3);
-        value.low = value.value;
-        return Ok(formula(
-            Answer::new(
-                QUESTION,
-                format!("β is more than {} and E more than {} (one-sided, {sure}): none was counted downstream", sig(bound, 3), percent(efficiency, 4)),
-            )
-            .value(value)
-            .value(Value::new("E at least", efficiency * 100.0, "%", 4)),
-        )
-        .limit("With nothing downstream there is no value, only this bound. A larger volume downstream raises it; nothing makes it infinite."));
+        let answer = at_least(bound, &format!("one-sided, {sure}"), "none was counted downstream");
+        return Ok(formula(answer).limit(
+            "With nothing downstream there is no value, only this bound. A larger volume downstream raises it; nothing makes it infinite.",
+        ));
     }
     let beta = filtration_ratio(up, down).map_err(unusual)?;
-    let interval = interval(up, down, confidence).map_err(unusual)?;
-    let share = efficiency(up, down).map_err(unusual)?;
-    let of_share = efficiency_interval(up, down, confidence).map_err(unusual)?;
-    let high = interval.high.unwrap_or(f64::INFINITY);
-    let mut answer = Answer::new(
-        QUESTION,
-        format!(
-            "β = {} (between {} and {}), E = {} ({sure}, counting alone)",
-            sig(beta, 3),
-            sig(interval.low, 3),
-            sig(high, 3),
-            percent(share, 4)
-        ),
-    )
-    .value(Value::new("filtration ratio β", beta, "", 3).between(interval.low, high, "between", 3))
-    .value(Value::new("efficiency E", share * 100.0, "%", 4).between(
-        of_share.low * 100.0,
-        of_share.high * 100.0,
-        "between",
-        4,
-    ));
-    if interval.low <= 1.0 {
-        answer = answer
-            .warn("the interval reaches 1: these counts do not show that the filter removes anything at this size");
-    }
+    let RatioInterval { low, high } = interval(up, down, confidence).map_err(unusual)?;
+    let mut answer = between(beta, low, high.unwrap_or(f64::INFINITY), &format!("{sure}, counting alone"), &sure);
     if down.count < 20 {
         answer = answer.limit(format!(
             "{} particles downstream carry this ratio: count a larger volume to narrow it.",
@@ -163,8 +130,50 @@ fn gross(up: Counted, down: Counted, confidence: Confidence) -> Result<Answer, R
     Ok(formula(answer))
 }
 
+/// A ratio that has an interval.
+fn between(beta: f64, low: f64, high: f64, how: &str, sure: &str) -> Answer {
+    let ratio = format!("β = {} (between {} and {}; {how})", sig(beta, 3), sig(low, 3), sig(high, 3));
+    let decimals = nines(if high.is_finite() { high } else { beta });
+    let value = Value::new("filtration ratio β", beta, "", 3).between(low, high, &format!("{sure}:"), 3);
+    if beta < 1.0 {
+        return Answer::new(QUESTION, format!("{ratio}: more particles leave than enter"))
+            .warn("more downstream than upstream: the two may be swapped, or the filter, a valve or a bottle sheds; an efficiency says nothing here")
+            .value(value);
+    }
+    let share = |ratio: f64| (1.0 - 1.0 / ratio) * 100.0;
+    let mut part = Value::new("efficiency E", share(beta), "%", 4).between(share(low), share(high), "", 4);
+    part.text = format!(
+        "{}  ({sure}: {} to {})",
+        efficiency(beta, decimals),
+        efficiency(low, decimals),
+        efficiency(high, decimals)
+    );
+    let answer = Answer::new(QUESTION, format!("{ratio}, E = {}", efficiency(beta, decimals))).value(value).value(part);
+    if low <= 1.0 { answer.warn(NOTHING_SHOWN) } else { answer }
+}
+
+/// A ratio that has a lower bound only.
+fn at_least(bound: f64, how: &str, why: &str) -> Answer {
+    let mut value = Value::new("β at least", bound, "", 3);
+    value.text = sig_down(bound, 3);
+    value.low = value.value;
+    let ratio = format!("β is more than {}", sig_down(bound, 3));
+    if bound <= 1.0 {
+        return Answer::new(QUESTION, format!("{ratio} ({how}): {why}")).warn(NOTHING_SHOWN).value(value);
+    }
+    let mut share = Value::new("E at least", (1.0 - 1.0 / bound) * 100.0, "%", 4);
+    share.text = efficiency(bound, nines(bound));
+    share.low = share.value;
+    Answer::new(QUESTION, format!("{ratio} and E more than {} ({how}): {why}", efficiency(bound, nines(bound))))
+        .value(value)
+        .value(share)
+}
+
+const NOTHING_SHOWN: &str =
+    "the interval reaches 1: these counts do not show that the filter removes anything at this size";
+
 fn net(up: BackgroundPair, down: BackgroundPair, confidence: Confidence) -> Result<Answer, Refusal> {
-    let sure = percent(confidence.probability(), 3);
+    let sure = share_said(confidence.probability());
     let (beta, RatioInterval { low, high }) = net_ratio(up, down, confidence).map_err(|error| {
         Refusal::new(
             error,
@@ -172,34 +181,13 @@ fn net(up: BackgroundPair, down: BackgroundPair, confidence: Confidence) -> Resu
             "check that sample and background belong together, clean the rig further, or give a larger dose",
         )
     })?;
-    let share = |beta: f64| (1.0 - 1.0 / beta) * 100.0;
-    let mut answer = match (beta, high) {
-        (Some(beta), Some(high)) => Answer::new(
-            QUESTION,
-            format!(
-                "β = {} (between {} and {}), background taken off ({sure})",
-                sig(beta, 3),
-                sig(low, 3),
-                sig(high, 3)
-            ),
-        )
-        .value(Value::new("filtration ratio β", beta, "", 3).between(low, high, "between", 3))
-        .value(Value::new("efficiency E", share(beta), "%", 4).between(share(low), share(high), "between", 4)),
+    let answer = match (beta, high) {
+        (Some(beta), Some(high)) => between(beta, low, high, &format!("{sure}, background taken off"), &sure),
         (beta, _) => {
             let value = beta.map_or(String::new(), |beta| format!("; by the numbers alone it is {}", sig(beta, 3)));
-            let mut bound = Value::new("β at least", low, "", 3);
-            bound.low = bound.value;
-            Answer::new(
-                QUESTION,
-                format!("β is more than {} ({sure}): downstream is not told from its background{value}", sig(low, 3)),
-            )
-            .value(bound)
+            at_least(low, &sure, &format!("downstream is not told from its background{value}"))
         }
     };
-    if low <= 1.0 {
-        answer = answer
-            .warn("the interval reaches 1: these counts do not show that the filter removes anything at this size");
-    }
     Ok(answer
         .formula("β = (upstream − background)/(downstream − background), by volume;  E = 1 − 1/β", "ISO 16889 (relations in public text)")
         .formula(

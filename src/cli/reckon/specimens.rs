@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::input::{bare, joined, number_and_unit, share};
-use super::view::{Answer, Refusal, Value, percent, sig};
+use super::view::{Answer, Refusal, Value, percent, share_said, sig, sig_up};
 use crate::quantity::Quantity;
 use crate::trade::comparison::{ComparisonError, power, smallest_difference, specimens_needed};
 use crate::trade::confidence::Confidence;
@@ -60,14 +60,14 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
     Ok(answer
         .used("spread between specimens of a model", format!("{spread} (standard deviation)"))
         .used("compared", compared)
-        .used("confidence, all pairs together", percent(sure, 3))
-        .used("power", format!("{}: so often is a difference of that size seen", percent(wanted, 3)))
+        .used("confidence, all pairs together", share_said(sure))
+        .used("power", format!("{}: so often is a difference of that size seen", share_said(wanted)))
         .formula(
             "two-sided t test of two means on the pooled spread; power by the non-central t law; the error shared among the pairs",
             "the non-central t law, textbook; Bonferroni (on the safe side)",
         )
         .limit("Whole specimens, drawn at random: readings repeated on one specimen do not count. Specimens of one carton may be more alike than those of another.")
-        .limit("The spread must be that of one model, all of the bench's own scatter in it. From few specimens it is known badly itself: from 3 to a factor of about six between its 95 % ends, from 10 to about two and a half."))
+        .limit("The spread must be that of one model, all of the bench's own scatter in it. From few specimens it is known badly itself: by chi-squared its 95 % ends lie a factor of 12 apart from 3 specimens, and of 2.7 from 10."))
 }
 
 fn needed(see: &str, spread: &Quantity, models: usize, confidence: Confidence, wanted: f64) -> Result<Answer, Refusal> {
@@ -81,7 +81,7 @@ fn needed(see: &str, spread: &Quantity, models: usize, confidence: Confidence, w
         QUESTION,
         format!("{n} specimens of each model show a difference of {difference}, {} times in 100", sig(seen * 100.0, 2)),
     )
-    .value(Value::new("specimens of each model", n as f64, "", 6).and(&format!("  ({} in all)", n * models)))
+    .value(Value::exact("specimens of each model", n as f64, "", 6).and(&format!("  ({} in all)", n * models)))
     .value(Value::new("seen with so many", seen * 100.0, "%", 3));
     if let Some(fewer) = fewer {
         answer = answer.value(Value::new(format!("with {} of each", n - 1), fewer * 100.0, "%", 3));
@@ -104,7 +104,7 @@ fn shown(
         QUESTION,
         format!(
             "{have} specimens of each model show a difference of {} {unit} or more; smaller ones end as ties",
-            sig(in_unit, 2)
+            sig_up(in_unit, 2)
         ),
     )
     .value(Value::new("smallest difference seen", in_unit, &unit.text, 3))

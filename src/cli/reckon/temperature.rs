@@ -5,14 +5,14 @@ use clap::Args;
 use super::No;
 use super::input::{FLASH_MARGIN, POUR_MARGIN, Stretch, WARM, split_target, viscosity_si, viscosity_tolerance};
 use super::input::{Oil, OilOptions, joined, quantity, si};
-use super::view::{Answer, Refusal, Value, both_scales, celsius, kelvins, percent, sig, span};
+use super::view::{Answer, Refusal, Value, both_scales, celsius, kelvins, percent, sig, sig_up, span};
 use crate::quantity::{Kind, Quantity, Unit, Window, inward};
 
 pub(super) const EXAMPLES: &str = "\
 Examples:
   loopleaf reckon temperature 15 mm2/s within 3 % --fluid vg-32
-  loopleaf reckon temperature 24 mm2/s                  every shipped fluid, flash points side by side
-  loopleaf reckon temperature 100 SUS --point 32 mm2/s at 40 C --point 5.4 mm2/s at 100 C --flash 195 C";
+  loopleaf reckon temperature 24 mm2/s     every shipped fluid, flash points side by side
+  loopleaf reckon temperature 100 SUS --point 32 mm2/s at 40 C --point 5.4 mm2/s at 100 C";
 
 const QUESTION: &str = "temperature";
 /// What is taken where no tolerance is given; common practice is 3 to 5 %.
@@ -230,15 +230,14 @@ fn safe(found: &Found, oil: &Oil) -> Result<(), Refusal> {
     if let Some((flash, said)) = &oil.flash {
         let margin = flash - found.hottest;
         if margin < FLASH_MARGIN {
-            let place = if margin < 0.0 {
-                format!("{} above", kelvins(-margin))
-            } else {
-                format!("only {} below", kelvins(margin))
-            };
+            let place =
+                if margin < 0.0 { format!("{:.1} K above", -margin) } else { format!("only {margin:.1} K below") };
             let allowed =
                 oil.curve.viscosity_at(si::temperature(flash - FLASH_MARGIN)).map(|reached| reached.value.value * 1e6);
-            let thick =
-                allowed.map(|nu| format!(", or hold {} mm²/s or more with this one", sig(nu, 3))).unwrap_or_default();
+            // So thick that the thin end of the window keeps the margin as well.
+            let thin_end = 1.0 - found.tolerance / found.viscosity;
+            let thick = allowed.map(|nu| format!(", or hold {} mm²/s or more with this one", sig_up(nu / thin_end, 3)));
+            let thick = thick.unwrap_or_default();
             return Err(Refusal::new(
                 format!(
                     "{} would need {} up to {}, {place} its flash point of {said}",

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::input::{joined, number_and_unit, quantity, range, si, viscosity_si};
-use super::view::{Answer, Refusal, Value, sig, span};
+use super::view::{Answer, Refusal, Value, sig, span, trimmed};
 use crate::audit;
 use crate::quantity::{Dimension, Kind, Mark, Quantity, SizeBasis, Unit, Window};
 use crate::trade::size_scale::{C_PER_B, Correspondence, Scale};
@@ -29,7 +29,7 @@ pub(super) struct Options {
 
 /// The units in use beside one another, by what they measure.
 const IN_USE: &[(Dimension, &[&str])] = &[
-    (Dimension::PRESSURE, &["kPa", "bar", "mbar", "MPa", "Pa", "psi", "inH2O", "mmH2O", "inHg", "mmHg", "atm"]),
+    (Dimension::PRESSURE, &["kPa", "bar", "psi", "mbar", "MPa", "Pa", "inH2O", "mmH2O", "inHg", "mmHg", "atm"]),
     (Dimension::FLOW, &["L/min", "L/h", "L/s", "m³/h", "mL/min", "US gpm", "imp gpm"]),
     (Dimension::VOLUME, &["L", "mL", "m³", "US gal", "US qt", "US fl oz", "imp gal", "imp pt", "imp fl oz"]),
     (Dimension::MASS, &["g", "mg", "kg", "µg", "grain", "oz", "lb"]),
@@ -98,7 +98,8 @@ fn listed(text: &str, density: &str) -> Result<Answer, Refusal> {
         Mark::TemperaturePoint => found.extend(difference(&read)),
         _ => {}
     }
-    let first: Vec<&str> = found.iter().take(3).map(|value| value.text.as_str()).collect();
+    let first: Vec<&str> =
+        found.iter().filter(|value| value.name.starts_with("in ")).take(3).map(|value| value.text.as_str()).collect();
     if first.is_empty() {
         return Err(Refusal::new(
             format!("no other unit of {} is in use", Kind::of(&read.unit).map_or("this kind", Kind::name)),
@@ -106,17 +107,22 @@ fn listed(text: &str, density: &str) -> Result<Answer, Refusal> {
             "check the unit, or ask for one that benches use",
         ));
     }
-    let mut answer = Answer::new(QUESTION, format!("{read} = {}", first.join(" = "))).used("number", read.to_string());
+    let there = at.as_ref().map_or(String::new(), |at| format!(" at {at}"));
+    let mut answer =
+        Answer::new(QUESTION, format!("{read}{there} = {}", first.join(" = "))).used("number", read.to_string());
     if let Some(at) = at {
         answer = answer.used("temperature", at.to_string());
     }
     if let Some(density) = &density {
         answer = answer.used("density", density.to_string());
     }
-    answer = answer.values(found).formula(
-        "number × factor of one unit ÷ factor of the other; temperatures with their zero",
-        "exact by definition: inch and pound of 1959, US gallon 231 in³, imperial gallon 4.54609 L, g = 9.80665 m/s²; columns of liquid as in NIST SP 811",
-    );
+    answer = answer.values(found);
+    if !matches!(read.unit.mark, Mark::Basis(_) | Mark::Saybolt) {
+        answer = answer.formula(
+            "number × factor of one unit ÷ factor of the other; temperatures with their zero",
+            "exact by definition: inch and pound of 1959, US gallon 231 in³, imperial gallon 4.54609 L, g = 9.80665 m/s²; columns of liquid as in NIST SP 811",
+        );
+    }
     Ok(limits(answer, &read, viscous, density.is_some()))
 }
 
@@ -170,7 +176,7 @@ fn same_kind(read: &Quantity) -> Result<Vec<Value>, Refusal> {
             continue;
         }
         let Ok(value) = read.convert(&unit, false) else { continue };
-        values.push(Value::new(kind_of_unit(text), value, &unit.text, 5));
+        values.push(Value::exact(kind_of_unit(text), value, &unit.text, 5));
     }
     if let Some(below) = below_zero(read) {
         return Err(below);
@@ -207,7 +213,7 @@ fn against_vacuum(read: &Quantity, air: f64, word: &str) -> Value {
 /// The same number as a rise or a tolerance.
 fn difference(read: &Quantity) -> Vec<Value> {
     let si = read.si_difference();
-    vec![Value::said("as a rise or tolerance", format!("{} K = {} °F", sig(si, 4), sig(si * 1.8, 4)))]
+    vec![Value::said("as a rise or tolerance", format!("{} K = {} °F", trimmed(si, 5), trimmed(si * 1.8, 5)))]
 }
 
 fn viscosities(read: &Quantity, at: Option<&Quantity>, density: Option<&Quantity>) -> Result<Vec<Value>, Refusal> {

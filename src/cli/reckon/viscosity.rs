@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::No;
-use super::input::{Oil, OilOptions, Stretch, WARM, joined, measured, share, si};
-use super::view::{Answer, HOT_OIL, Refusal, Value, celsius, percent, sig};
+use super::input::{Oil, OilOptions, WARM, joined, measured, share, si};
+use super::view::{Answer, HOT_OIL, Refusal, Value, celsius, percent, share_said, sig};
 use crate::quantity::Kind;
 use crate::trade::density::dynamic_viscosity;
 use crate::trade::viscosity::{
@@ -14,7 +14,7 @@ use crate::trade::viscosity::{
 pub(super) const EXAMPLES: &str = "\
 Examples:
   loopleaf reckon viscosity 80 C --fluid vg-32
-  loopleaf reckon viscosity 60 C ± 0.5 C --point 46 mm2/s ± 1 % at 40 C --point 6.8 mm2/s ± 1 % at 100 C
+  loopleaf reckon viscosity 60 C --point 46 mm2/s ± 1 % at 40 C --point 6.8 mm2/s ± 1 % at 100 C
   loopleaf reckon viscosity 40 C --fluid vg-46 --mixed-with vg-15 --share 10 %";
 
 const QUESTION: &str = "viscosity";
@@ -49,33 +49,8 @@ pub(super) fn answer(options: &Options) -> Result<Answer, No> {
     }
 }
 
-/// The viscosity of an oil at a temperature, m²/s.
-fn at(oil: &Oil, kelvin: f64) -> Result<(f64, Stretch), Refusal> {
-    if oil.solvent && kelvin >= WARM {
-        return Err(Refusal::new(
-            format!("`{}` is a solvent, and {} is warm", oil.called(), celsius(kelvin)),
-            "solvent that is warmed gives off vapour that a spark can light far from the vessel",
-            "keep it cold; for the bubble point use it at room temperature, away from the rig",
-        ));
-    }
-    let reached = oil.curve.viscosity_at(si::temperature(kelvin)).map_err(|error| {
-        Refusal::new(error, "outside it the relation has no answer", "ask for a temperature nearer to the points")
-    })?;
-    let stretch = oil.stretched(reached.reach, kelvin)?;
-    if let Some((pour, said)) = &oil.pour
-        && kelvin < *pour
-    {
-        return Err(Refusal::new(
-            format!("{} lies below the pour point of {}, {said}", celsius(kelvin), oil.called()),
-            "below it the oil sets and has no such viscosity",
-            "ask for a temperature above it, or take another oil",
-        ));
-    }
-    Ok((reached.value.value, stretch))
-}
-
 fn alone(oil: &Oil, kelvin: f64, half: Option<f64>, said: &str) -> Result<Answer, No> {
-    let (nu, stretch) = at(oil, kelvin)?;
+    let (nu, stretch) = oil.viscosity_at(kelvin)?;
     let temperature = si::temperature(kelvin);
     let mut kinematic = Value::new("kinematic viscosity", nu * 1e6, "mm²/s", 4);
     let mut uncertain = String::new();
@@ -103,9 +78,8 @@ fn alone(oil: &Oil, kelvin: f64, half: Option<f64>, said: &str) -> Result<Answer
     }
     let sensitivity = oil.curve.sensitivity_at(temperature).map_err(unusual)?;
     answer = answer.value(Value::new("change there", sensitivity.value * 100.0, "% per K", 2));
+    answer = oil.relation(oil.basis(answer.used("temperature", said)));
     answer = classes(answer, oil)?;
-    answer = oil.basis(answer.used("temperature", said));
-    answer = oil.relation(answer);
     if oil.density_at(kelvin).is_some() {
         answer = oil
             .density_formula(answer)
@@ -182,7 +156,7 @@ fn mixed(oil: &Oil, other: &Oil, part: f64, kelvin: f64, said: &str) -> Result<A
         )
         .into());
     }
-    let ((own, near), (theirs, _)) = (at(oil, kelvin)?, at(other, kelvin)?);
+    let ((own, near), (theirs, _)) = (oil.viscosity_at(kelvin)?, other.viscosity_at(kelvin)?);
     let mixture = blend(si::viscosity(theirs), si::part(part), si::viscosity(own)).map_err(unusual)?.value;
     let change = mixture / own - 1.0;
     let answer = Answer::new(
@@ -192,7 +166,7 @@ fn mixed(oil: &Oil, other: &Oil, part: f64, kelvin: f64, said: &str) -> Result<A
             sig(mixture * 1e6, 3),
             celsius(kelvin),
             oil.called(),
-            percent(part, 3),
+            share_said(part),
             other.called(),
             percent(change.abs(), 2),
             if change < 0.0 { "thinner" } else { "thicker" }
@@ -202,7 +176,7 @@ fn mixed(oil: &Oil, other: &Oil, part: f64, kelvin: f64, said: &str) -> Result<A
     .value(Value::new(format!("{} alone", oil.called()), own * 1e6, "mm²/s", 4))
     .value(Value::new(format!("{} alone", other.called()), theirs * 1e6, "mm²/s", 4))
     .used("temperature", said)
-    .used("share of the other fluid", format!("{} by volume", percent(part, 3)));
+    .used("share of the other fluid", format!("{} by volume", share_said(part)));
     let answer = other.basis(oil.basis(answer));
     let answer = oil
         .relation(answer)

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::input::{joined, quantity, share, si};
-use super::view::{Answer, DUST, Refusal, Value, percent, sig, span};
+use super::view::{Answer, DUST, Refusal, Value, percent, share_said, sig, sig_up, span};
 use crate::quantity::Kind;
 use crate::trade::dust::weighing_uncertainty;
 
@@ -64,7 +64,7 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
         return Err(Refusal::new(
             format!("{dose} is weighed to ± {} {unit}, no better than nothing", sig(in_unit(expanded), 2)),
             "such a dose may be twice what was meant, or none",
-            format!("take a finer balance, or a dose of {} {unit} or more", sig(in_unit(expanded / wanted), 2)),
+            format!("take a finer balance, or a dose of {} {unit} or more", sig_up(in_unit(expanded / wanted), 2)),
         ));
     }
     let smallest = expanded / wanted;
@@ -75,8 +75,8 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
             dose.number,
             sig(in_unit(expanded), 2),
             percent(relative, 2),
-            percent(wanted, 2),
-            sig(in_unit(smallest), 2)
+            share_said(wanted),
+            sig_up(in_unit(smallest), 2)
         ),
     );
     let mut value = Value::new("dose", dose.value, &unit.text, dose.number.len().clamp(2, 6));
@@ -97,14 +97,14 @@ pub(super) fn answer(options: &Options) -> Result<Answer, Refusal> {
                 .and(&format!("  ({} of the dose)", percent(relative, 2))),
         )
         .value(
-            Value::new(format!("smallest dose for {}", percent(wanted, 2)), in_unit(smallest), &unit.text, 2)
+            Value::new(format!("smallest dose for {}", share_said(wanted)), in_unit(smallest), &unit.text, 2)
                 .and(" (k = 2)"),
         );
     if relative > wanted {
         answer = answer.warn(format!(
             "this dose is known to {} only: weigh {} {unit} or more at once, or take a balance that reads to {} {unit}",
             percent(relative, 2),
-            sig(in_unit(smallest), 2),
+            sig_up(in_unit(smallest), 2),
             sig(in_unit(readability.si() * wanted / relative), 1)
         ));
     }

@@ -206,6 +206,30 @@ impl Oil {
         })
     }
 
+    /// The viscosity at a temperature (m²/s at K), and how far the line was stretched for it. Refused: too far from the
+    /// points, below the pour point, a solvent that is warmed.
+    pub(in super::super) fn viscosity_at(&self, kelvin: f64) -> Result<(f64, Stretch), Refusal> {
+        if self.solvent && kelvin >= WARM {
+            return Err(Refusal::new(
+                format!("`{}` is a solvent, and {} is warm", self.name, celsius(kelvin)),
+                "solvent that is warmed gives off vapour that a spark can light far from the vessel",
+                "keep it cold; for the bubble point use it at room temperature, away from the rig",
+            ));
+        }
+        let reached = self.curve.viscosity_at(si::temperature(kelvin)).map_err(|error| {
+            Refusal::new(error, "outside it the relation has no answer", "ask for a temperature nearer to the points")
+        })?;
+        let stretch = self.stretched(reached.reach, kelvin)?;
+        match &self.pour {
+            Some((pour, said)) if kelvin < *pour => Err(Refusal::new(
+                format!("{} lies below the pour point of {}, {said}", celsius(kelvin), self.name),
+                "below it the oil sets: it has no such viscosity, and no pump moves it",
+                "ask for a temperature above it, or take another oil",
+            )),
+            _ => Ok((reached.value.value, stretch)),
+        }
+    }
+
     /// The density at a temperature, kg/m³, with its formula and source; `None` where none is known.
     pub(in super::super) fn density_at(&self, kelvin: f64) -> Option<Result<f64, Refusal>> {
         let (density, _) = self.density.as_ref()?;
@@ -359,6 +383,9 @@ fn declared(path: &str, loader: &dyn Loader) -> Result<Vec<Fluid>, No> {
 
 fn named_in(name: Option<&str>, file: &std::path::Path) -> Result<Oil, No> {
     let path = file.to_string_lossy();
+    if !file.is_file() {
+        return Err(No::Stopped(Stopped::Problem(format!("there is no file `{path}`"))));
+    }
     let fluids = declared(&path, &Disk)?;
     match (name, fluids.as_slice()) {
         (Some(name), _) => named(name, fluids, &format!("is declared in `{path}`")),

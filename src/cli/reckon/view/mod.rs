@@ -5,7 +5,9 @@ mod render;
 mod say;
 
 pub(super) use render::{human, json, refused_human, refused_json};
-pub(super) use say::{both_scales, celsius, kelvins, percent, sig, span, tidy};
+pub(super) use say::{
+    both_scales, celsius, efficiency, kelvins, nines, percent, share_said, sig, sig_down, sig_up, span, tidy, trimmed,
+};
 
 use serde::Serialize;
 
@@ -148,6 +150,12 @@ impl Value {
     pub(super) fn new(name: impl Into<String>, value: f64, unit: &str, digits: usize) -> Self {
         let text = format!("{} {unit}", sig(value, digits)).trim_end().to_owned();
         Self { name: name.into(), text, value: Some(tidy(value)), unit: unit.to_owned(), low: None, high: None }
+    }
+
+    /// A number that follows exactly, printed without zeros at the end.
+    pub(super) fn exact(name: impl Into<String>, value: f64, unit: &str, digits: usize) -> Self {
+        let text = format!("{} {unit}", trimmed(value, digits)).trim_end().to_owned();
+        Self { text, ..Self::new(name, value, unit, digits) }
     }
 
     /// Something that is no single number.

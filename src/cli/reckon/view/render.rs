@@ -73,7 +73,7 @@ fn list<T: AsRef<str>>(page: &mut String, head: &str, texts: &[T], width: usize)
 
 /// Names in one column, texts in the other.
 fn pairs_of(page: &mut String, pairs: &[(&str, &str)], width: usize) {
-    let longest = pairs.iter().map(|(name, _)| columns(name)).max().unwrap_or(0).min(30);
+    let longest = pairs.iter().map(|(name, _)| columns(name)).max().unwrap_or(0).min(40);
     for (name, text) in pairs {
         let gap = " ".repeat(longest.saturating_sub(columns(name)) + 2);
         *page += &wrapped_from(&format!("{}{name}{gap}", " ".repeat(INDENT)), text, width, INDENT + longest + 2);

@@ -17,6 +17,34 @@ pub(in super::super) fn sig(value: f64, digits: usize) -> String {
     format!("{:.decimals$}", if scale > 1.0 { (value / scale).round() * scale } else { value })
 }
 
+/// As [`sig`], without zeros at the end: for numbers that are known exactly.
+pub(in super::super) fn trimmed(value: f64, digits: usize) -> String {
+    let text = sig(value, digits);
+    if text.contains('.') && !text.contains('^') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// As [`sig`], rounded down: what is claimed to be exceeded is not claimed too high.
+pub(in super::super) fn sig_down(value: f64, digits: usize) -> String {
+    let step = step_of(value, digits);
+    sig((value / step + 1e-9).floor() * step, digits)
+}
+
+/// As [`sig`], rounded up: what is asked for is enough.
+pub(in super::super) fn sig_up(value: f64, digits: usize) -> String {
+    let step = step_of(value, digits);
+    sig((value / step - 1e-9).ceil() * step, digits)
+}
+
+/// The step between two numbers with so many digits.
+fn step_of(value: f64, digits: usize) -> f64 {
+    let magnitude = value.abs().log10().floor() as i32;
+    10_f64.powi(magnitude - i32::try_from(digits).unwrap_or(4) + 1)
+}
+
 /// The power of ten of the first digit, once rounded: 9.996 to three digits is 10.0.
 fn rounded_magnitude(value: f64, digits: i32) -> i32 {
     let magnitude = value.abs().log10().floor() as i32;
@@ -54,6 +82,23 @@ pub(in super::super) fn percent(share: f64, digits: usize) -> String {
     format!("{} %", sig(share * 100.0, digits))
 }
 
+/// A share that was typed, as a percentage.
+pub(in super::super) fn share_said(share: f64) -> String {
+    format!("{} %", trimmed(share * 100.0, 6))
+}
+
+/// Decimals of an efficiency in per cent that tell this ratio from infinity: β 75 wants one, β 1000 two.
+pub(in super::super) fn nines(ratio: f64) -> usize {
+    let passed = (100.0 / ratio).max(1e-9);
+    usize::try_from((1 - passed.log10().floor() as i32).clamp(1, 9)).unwrap_or(1)
+}
+
+/// An efficiency from its ratio, in per cent, rounded down: it never claims more than was found.
+pub(in super::super) fn efficiency(ratio: f64, decimals: usize) -> String {
+    let scale = 10_f64.powi(i32::try_from(decimals).unwrap_or(1));
+    format!("{:.decimals$} %", ((100.0 - 100.0 / ratio) * scale + 1e-6).floor() / scale)
+}
+
 fn tenth(value: f64) -> String {
     let text = format!("{value:.1}");
     if text == "-0.0" { "0.0".to_owned() } else { text }
@@ -61,7 +106,7 @@ fn tenth(value: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{celsius, kelvins, sig, span};
+    use super::{celsius, efficiency, kelvins, nines, sig, sig_down, sig_up, span, trimmed};
 
     #[test]
     fn numbers_have_the_digits_that_were_asked_for() {
@@ -77,6 +122,13 @@ mod tests {
         ] {
             assert_eq!(sig(value, digits), text);
         }
+        assert_eq!((sig_down(86_987.0, 3), sig_up(0.0811, 2)), ("86900".to_owned(), "0.082".to_owned()));
+        assert_eq!((sig_down(30.0, 2), sig_up(0.3, 2)), ("30".to_owned(), "0.30".to_owned()));
+        assert_eq!((trimmed(6.0, 5), trimmed(600.0, 2)), ("6".to_owned(), "600".to_owned()));
+        assert_eq!(
+            (efficiency(75.0, nines(75.0)), efficiency(86_900.0, nines(86_900.0))),
+            ("98.6 %".to_owned(), "99.9988 %".to_owned())
+        );
         assert_eq!(span(0.5, 1.0, "kPa", 2), "0.50 to 1.0 kPa");
         assert_eq!(celsius(273.149), "0.0 °C");
         assert_eq!(kelvins(12.3), "12 K");
