@@ -406,7 +406,7 @@ fn lines_agree_with_published_formulas() {
     for (line, reynolds, velocity, lost) in [
         (
             "flow 40 L/min --bore 20 mm --length 1 m --viscosity 32 mm2/s --density 855 kg/m3",
-            1326.291_192,
+            1_326.291_192,
             2.122_065_9,
             4.644_777_9,
         ),

@@ -33,7 +33,7 @@ pub(crate) enum Command {
     /// Write an invented record of a run, to try a campaign through before it is run
     Rehearse(Rehearse),
     /// Answer an everyday question of the bench, without a protocol
-    Reckon(super::reckon::Reckon),
+    Reckon(Box<super::reckon::Reckon>),
     /// Print the completions for a shell
     Completions(Completions),
     /// Write the manual pages into a folder

@@ -165,11 +165,12 @@ fn side(name: &str, text: &str, options: &Options, mut answer: Answer) -> Result
     answer = answer.used(name.trim_start_matches("the "), viscosity.to_string());
     // Both sides in one kind: the density, taken as equal, cancels.
     let other = joined(if name == "the hot oil" { &options.cold } else { &options.hot });
-    let other = number_and_unit("the other oil", &other).ok().map(|other| other.unit.dimension);
-    if other != Some(viscosity.unit.dimension) {
+    let other = number_and_unit("the other oil", &other).ok();
+    if other.as_ref().is_none_or(|other| other.unit.dimension != viscosity.unit.dimension) {
+        let shown = other.map_or("another way".to_owned(), |other| format!("`{other}`"));
         return Err(Refusal::new(
-            "one oil is given in mm²/s or mPa·s, the other otherwise",
-            "mm²/s and mPa·s differ by the density, 10 to 15 % for oil",
+            format!("one oil is given as `{viscosity}`, the other as {shown}"),
+            "mm²/s and mPa·s differ by the density, 10 to 15 % for oil, and a temperature is no viscosity",
             format!(
                 "give both in one unit, as in `--hot 10 {0} --cold 500 {0}`, or both as temperatures",
                 viscosity.unit

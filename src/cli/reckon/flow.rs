@@ -63,6 +63,14 @@ struct Fluid {
 pub(super) fn answer(options: &Options) -> Result<Answer, No> {
     let flow = measured("the flow", &joined(&options.flow), Kind::Flow)?;
     let bore = quantity("the bore", &joined(&options.bore), Kind::Length)?;
+    if bore.si() <= 0.0 {
+        return Err(Refusal::new(
+            format!("the bore is {bore}"),
+            "nothing flows through nothing",
+            "write the inner diameter, as in `--bore 20 mm`",
+        )
+        .into());
+    }
     let length = match joined(&options.length).as_str() {
         "" if options.suction => {
             return Err(Refusal::new(
@@ -199,14 +207,15 @@ fn suction(mut answer: Answer, options: &Options, loss: f64, density: f64) -> Re
             hydrostatic_head(si::length(height.si()), si::density(density)).map_err(unusual)?.value
         }
     };
-    let left = inlet_pressure(si::pressure(ATMOSPHERE), si::pressure(head), si::pressure(loss)).map_err(|error| {
+    let left = inlet_pressure(si::pressure(ATMOSPHERE), si::pressure(head), si::pressure(loss)).map_err(|_| {
         Refusal::new(
-            error,
-            "a pump that is starved cavitates: it rattles, loses flow and sheds metal into the oil",
             format!(
-                "warm the oil, go slower, or take a wider line: twice the bore loses a sixteenth ({} kPa here)",
-                sig(loss / 16e3, 3)
+                "the line would lose {} kPa, and only {} kPa push the oil into the pump",
+                sig(loss / 1e3, 3),
+                sig((ATMOSPHERE + head) / 1e3, 3)
             ),
+            "a pump that is starved cavitates: it rattles, loses flow and sheds metal into the oil",
+            "warm the oil, go slower, or take a wider line: in laminar flow twice the bore loses a sixteenth",
         )
     })?;
     answer = answer.value(Value::new("left at the pump's inlet", left.value / 1e3, "kPa absolute", 4));

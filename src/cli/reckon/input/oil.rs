@@ -482,22 +482,27 @@ pub(in super::super) fn at(text: &str) -> Option<(String, String)> {
 fn parted(text: &str) -> Vec<String> {
     let mut points: Vec<Vec<&str>> = Vec::new();
     let mut numbers_behind_at = None;
+    let mut before = "";
     for word in
         text.split(' ').map(|word| word.trim_end_matches([',', ';'])).filter(|word| !word.is_empty() && *word != "and")
     {
         let number = word.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '−');
+        let tolerance = ["±", "+-", "+/-", "within"].contains(&before);
         if word == "at" || word == "@" {
             numbers_behind_at = Some(0);
         } else if number {
             numbers_behind_at = numbers_behind_at.map(|n| n + 1);
         }
-        if points.is_empty() || numbers_behind_at == Some(2) {
+        // A number that belongs to no temperature and is no tolerance is the next viscosity.
+        let next = number && numbers_behind_at.is_none() && !tolerance;
+        if points.is_empty() || numbers_behind_at == Some(2) || next {
             points.push(Vec::new());
             numbers_behind_at = None;
         }
         if let Some(point) = points.last_mut() {
             point.push(word);
         }
+        before = word;
     }
     points.into_iter().map(|words| words.join(" ")).collect()
 }
@@ -527,6 +532,7 @@ mod tests {
     fn points_in_a_row_are_parted() {
         let row = "32 mm2/s at 40 C 5.4 mm2/s ± 1 % at 100 C, 150 SUS at 100F";
         assert_eq!(parted(row), ["32 mm2/s at 40 C", "5.4 mm2/s ± 1 % at 100 C", "150 SUS at 100F"]);
+        assert_eq!(parted("32 mm2/s 5.4 mm2/s at 100 C"), ["32 mm2/s", "5.4 mm2/s at 100 C"]);
     }
 
     #[test]

@@ -36,12 +36,22 @@ pub(in super::super) fn quantity(name: &str, text: &str, kind: Kind) -> Result<Q
     let value = number_of(name, text, number, unit, kind.example())?;
     let unit = unit_of(name, number, unit, kind)?;
     let quantity = Quantity { number: number.replace('−', "-"), value, unit };
-    let si = kind.si(&quantity);
-    if quantity.unit.is_linear() && !(si.abs() < 1e30) {
+    let size = kind.si(&quantity).abs();
+    if quantity.unit.is_linear() && (size.is_nan() || size >= 1e30) {
         return Err(Refusal::new(
             format!("{name} is {quantity}, which no bench meets"),
             "a slip of some powers of ten gives an answer that looks like any other",
             format!("check the number and its unit; usual is something like `{}`", kind.example()),
+        ));
+    }
+    let must_be_there =
+        matches!(kind, Kind::Flow | Kind::Volume | Kind::Density | Kind::KinematicViscosity | Kind::DynamicViscosity);
+    let below = matches!(kind, Kind::Mass | Kind::Time) && value < 0.0;
+    if below || (must_be_there && value <= 0.0) {
+        return Err(Refusal::new(
+            format!("{name} is {quantity}"),
+            format!("{} is above zero, or there is nothing to reckon with", kind.name()),
+            format!("check the number; usual is something like `{}`", kind.example()),
         ));
     }
     Ok(quantity)
@@ -281,6 +291,10 @@ fn number_of(name: &str, text: &str, number: &str, unit: &str, example: &str) ->
     }
     match read_number(number) {
         Ok(value) => Ok(value),
+        Err(NumberError::Comma) if number.split(',').skip(1).any(|group| group.len() != 3) => refused(
+            format!("{name} is `{text}`, with a comma"),
+            format!("write `{}`", format!("{} {unit}", number.replacen(',', ".", 1).replace(',', "")).trim_end()),
+        ),
         Err(NumberError::Comma) => refused(
             format!("{name} is `{text}`, with a comma"),
             format!(
@@ -360,6 +374,14 @@ fn misfit(name: &str, number: &str, unit: &Unit, kind: Kind, mismatch: &Mismatch
             "mm²/s and mPa·s differ by the density, 10 to 15 % for oil",
             "multiply by the density in g/mL and write the result in mPa·s".to_owned(),
         ),
+        Mismatch::WrongReference { expected: Kind::DifferentialPressure, .. } => {
+            let plain = unit.text.trim_end_matches(" gauge").trim_end_matches(" absolute");
+            let plain = if plain.starts_with("psi") { "psi" } else { plain };
+            (
+                "between a gauge, an absolute and a differential pressure lie up to 101 kPa of air",
+                format!("write `{number} {plain}` if it was read between the two ports"),
+            )
+        }
         Mismatch::WrongReference { .. } | Mismatch::WhichPressure { .. } => (
             "between a gauge, an absolute and a differential pressure lie up to 101 kPa of air",
             format!("write {}, as in `{}`", kind.name(), kind.example()),
