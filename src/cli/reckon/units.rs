@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::input::{joined, number_and_unit, quantity, range, si, viscosity_si};
-use super::view::{Answer, Refusal, Value, sig, span, trimmed};
+use super::view::{Answer, Refusal, Value, sig, trimmed};
 use crate::audit;
 use crate::quantity::{Dimension, Kind, Mark, Quantity, SizeBasis, Unit, Window};
 use crate::trade::size_scale::{C_PER_B, Correspondence, Scale};
@@ -305,7 +305,7 @@ fn unexpected(read: &str, expected: &str) -> Result<Answer, Refusal> {
         ));
     }
     let window = Window::between(low.si(), high.si());
-    let shown = span(low.value, high.value, &unit.text, 4);
+    let shown = format!("{} to {} {unit}", trimmed(low.value, 5), trimmed(high.value, 5));
     let base = |text: String| {
         Answer::new(QUESTION, text)
             .used("number read", read)
@@ -342,7 +342,7 @@ fn unexpected(read: &str, expected: &str) -> Result<Answer, Refusal> {
     }
     explained.dedup();
     Ok(match explained.first() {
-        None => base(format!("none of the usual slips takes {read} to {shown}"))
+        None => base(format!("none of the usual slips takes {read} into {shown}"))
             .limit("Looked at: other units of the kind, gauge against absolute, per mL against per 100 mL, and slips of the pen."),
         Some(first) => {
             let others = explained.iter().skip(1).take(4).enumerate();
