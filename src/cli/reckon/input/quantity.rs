@@ -202,8 +202,8 @@ pub(in super::super) fn shares(name: &str, text: &str) -> Result<(f64, f64), Ref
     }
     Err(Refusal::new(
         format!("{name} is `{text}`"),
-        "a filter that removes nothing leaves the dust where it is, and of two ends the lower stands first",
-        "write what is removed in one pass at the size that counts, as in `98 %` or `90 % to 98 %`",
+        "from a share of nothing nothing follows, and of two ends the lower stands first",
+        "write it as in `98 %`, or between two ends as in `90 % to 98 %`",
     ))
 }
 
