@@ -166,8 +166,9 @@ impl Loop {
         let floor = self.floor(rate)?;
         zero_or_more("the concentration at the start (1/m³)", start.get::<per_cubic_meter>())?;
         if floor < target && target <= start {
-            let share = (target - floor) / (start - floor);
-            return Ok(self.time_constant() * -share.get::<ratio>().ln());
+            // The quotient of the two may lie below every number there is; the difference of their logarithms does not.
+            let above_floor = |level: NumberDensity| (level - floor).get::<per_cubic_meter>().ln();
+            return Ok(self.time_constant() * (above_floor(start) - above_floor(target)));
         }
         let must = "it must lie above what ingression holds the loop at and below the start; stop the ingression first";
         Err(Unfit { what: "the target concentration (1/m³)", value: target.get::<per_cubic_meter>(), must }.into())
