@@ -9,7 +9,11 @@ mod dust;
 
 mod flow;
 
+mod fluid;
+
 mod heat;
+
+mod heater;
 
 mod instruments;
 
@@ -25,6 +29,8 @@ mod supply;
 
 mod waiver;
 
+mod writing;
+
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
@@ -37,9 +43,11 @@ pub use waiver::settle;
 pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     let mut findings = Findings::default();
     pressure::rig(plan, &mut findings);
-    heat::rig(plan, &mut findings);
+    heater::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    writing::campaign(plan, &mut findings);
+    fluid::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
         if let Some(of_test) = runs.get_mut(run.test) {
@@ -52,6 +60,9 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         design::test(plan, runs, test, &mut findings);
         dust::test(plan, test, &mut findings);
         samples::test(plan, test, &mut findings);
+        heater::test(plan, test, &mut findings);
+        solvent::test(plan, test, &mut findings);
+        fluid::test(plan, test, &mut findings);
         steps(plan, runs, test, &mut findings);
     }
     supply::campaign(plan, &mut findings);
@@ -80,6 +91,8 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
+        fluid::step(&moment, findings);
+        writing::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         dust::step(&moment, findings);

@@ -49,6 +49,7 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         campaign,
         rig,
         fluids: bench.fluids.clone(),
+        shelf: bench.fluids.values().cloned().collect(),
         dusts: bench.dusts.clone(),
         instruments: bench.instruments.clone(),
         laboratories: bench.laboratories.clone(),
@@ -184,6 +185,16 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
                         let share = context.evaluator().quantity(expr, crate::quantity::Kind::Fraction);
                         campaign.weights.extend(share.map(|q| (word.text.clone(), q.si())));
                     }
+                    let whole: f64 = campaign.weights.iter().map(|(_, share)| share).sum();
+                    if whole > 1.0 + 1e-9 {
+                        context.report(
+                            Code::ShareAboveWhole,
+                            format!("the weights add up to {:.0} %", whole * 100.0),
+                            s.head,
+                            "shares of one score",
+                            "let them add up to 100 %",
+                        );
+                    }
                 }
             }
             _ => {}
@@ -244,6 +255,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
         collapse: None,
         housing_rating: None,
         media_area: None,
+        medium: None,
         can_volume: None,
         thread: None,
         claims: Vec::new(),
@@ -257,6 +269,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
             "by-pass opens at" => model.bypass_opens = marked("pressure"),
             "collapse" => model.collapse = marked("pressure"),
             "housing rated" => model.housing_rating = marked("pressure"),
+            "medium" => model.medium = context.text(line, "medium"),
             "media area" => model.media_area = context.quantity(line, "area"),
             "can volume" => model.can_volume = context.quantity(line, "volume"),
             "thread" => model.thread = context.text(line, "thread"),

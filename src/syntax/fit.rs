@@ -2,7 +2,7 @@
 
 use super::blocks::RawStatement;
 use super::expression::{Cursor, Misfit, UnitWords};
-use super::token::{Token, TokenKind};
+use super::token::{CURLY, Token, TokenKind};
 use super::tree::{
     AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Mark, Part, Setting, Statement, Tolerance, Word,
 };
@@ -515,7 +515,8 @@ fn head_of(raw: &RawStatement) -> Span {
 
 /// `"…"` without its quotes and escapes.
 fn unquote(word: Word) -> Word {
-    let inner = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(&word.text);
+    let straight = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    let inner = straight.unwrap_or_else(|| word.text.trim_matches(CURLY));
     let text = inner.replace("\\\"", "\"").replace("\\\\", "\\");
     Word { text, span: word.span }
 }

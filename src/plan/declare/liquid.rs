@@ -3,9 +3,9 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::derive;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
+use crate::plan::model::{Bounds, Drying, Dust, FlashPoint, Fluid, Origin, SizeDistribution, ViscosityPoint};
 use crate::plan::read::Context;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity};
 
 pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -> Fluid {
     let mut fluid = Fluid {
@@ -22,6 +22,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
         conductivity: None,
         cleanliness: None,
         additives: Vec::new(),
+        seals: Vec::new(),
         hazards: Vec::new(),
         supply: None,
         lot: None,
@@ -55,6 +56,10 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
             "conductivity" => fluid.conductivity = pair(context, s, "conductivity").map(|p| context.marked(s, p)),
             "cleanliness on delivery" => fluid.cleanliness = context.text(s, "code").map(|t| context.marked(s, t)),
             "additive" => fluid.additives.extend(context.text(s, "additive").map(|t| context.marked(s, t))),
+            "suits seals" | "harms seals" => {
+                let suits = s.key() == "suits seals";
+                fluid.seals.extend(context.text(s, "seal").map(|seal| context.marked(s, (seal, suits))));
+            }
             "hazard" => fluid.hazards.extend(context.text(s, "hazard")),
             "supply" => {
                 fluid.supply = context.quantity(s, "volume");
@@ -69,11 +74,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
     fluid
 }
 
-fn pair(
-    context: &Context<'_>,
-    statement: &crate::syntax::tree::Statement,
-    part: &str,
-) -> Option<(crate::quantity::Quantity, crate::quantity::Quantity)> {
+fn pair(context: &Context<'_>, statement: &crate::syntax::tree::Statement, part: &str) -> Option<(Quantity, Quantity)> {
     context.quantity(statement, part).zip(context.quantity(statement, "temperature"))
 }
 
@@ -94,6 +95,36 @@ fn falls_with_heat(fluid: &Fluid, context: &Context<'_>) {
                 .help("check the two numbers and their temperatures against the data sheet"),
             );
         }
+    }
+}
+
+/// A share finer that falls from one size to the next: two lines are swapped, or the shares are those between the sizes.
+fn rises_with_size(lines: &[(Quantity, Bounds, Origin)], context: &Context<'_>) {
+    for ((small, share, first), (large, next, second)) in lines.iter().zip(lines.iter().skip(1)) {
+        let low = share.window.low.or(share.window.high);
+        let high = next.window.high.or(next.window.low);
+        let (Some(low), Some(high)) = (low, high) else { continue };
+        if high >= low && large.si() > small.si() {
+            continue;
+        }
+        let (message, help) = if large.si() > small.si() {
+            (
+                format!(
+                    "{:.1} % is finer than {small}, but only {:.1} % finer than {large}",
+                    low * 100.0,
+                    high * 100.0
+                ),
+                "check the two lines against the certificate; shares between two sizes have to be added up first",
+            )
+        } else {
+            (format!("{large} stands twice in this table"), "keep one of the two lines")
+        };
+        context.notes.add(
+            Diagnostic::new(Code::SharesFall, message)
+                .at(second.source, second.span, "the larger size")
+                .also(first.source, first.span, "the smaller size")
+                .help(help),
+        );
     }
 }
 
@@ -119,15 +150,17 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
             "price" => dust_parts.5 = context.quantity(s, "price").zip(context.quantity(s, "mass")),
             "hazard" => hazards.extend(context.text(s, "hazard")),
             "sizes by volume" => {
-                let mut finer = Vec::new();
+                let mut lines = Vec::new();
                 for size in &s.block {
                     if let (Some(at), Some(share)) =
                         (context.quantity(size, "size"), context.bounds_as(size, "share", Kind::Fraction))
                     {
-                        finer.push((at, share));
+                        lines.push((at, share, context.origin(size.head)));
                     }
                 }
-                finer.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+                lines.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+                rises_with_size(&lines, context);
+                let finer = lines.into_iter().map(|(at, share, _)| (at, share)).collect();
                 let method = context.text(s, "method").unwrap_or_default();
                 dust_parts.6 = Some(context.marked(s, SizeDistribution { method, finer }));
             }
