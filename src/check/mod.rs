@@ -34,7 +34,7 @@ mod writing;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{State, polishing_valves};
+use crate::foresight::{Paper, State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
@@ -85,10 +85,11 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 /// Walks through a test with the state of the bench.
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
-    let mut before = State::default();
+    let paper = Paper::new(plan, runs, test);
+    let mut before = paper.start();
     for step in &test.steps {
-        let after = before.after(plan, step);
-        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        let after = paper.after(&before, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
         fluid::step(&moment, findings);
@@ -112,6 +113,9 @@ struct Moment<'m, 'p> {
     after: &'m State<'p>,
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
+    /// The test on paper: what is assumed and what can be worked out from it.
+    #[expect(dead_code, reason = "read by the checks of pressures and counts")]
+    paper: &'m Paper<'p>,
 }
 
 impl<'p> Moment<'_, 'p> {

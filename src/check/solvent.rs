@@ -3,7 +3,7 @@
 use super::say::{self, Round, above, below};
 use super::{Also, Findings, Moment, finding};
 use crate::diagnostic::Code;
-use crate::foresight::burns;
+use crate::foresight::is_flammable;
 use crate::plan::{Action, Origin, Plan, Test};
 use crate::quantity::{Kind, Unit};
 
@@ -12,6 +12,11 @@ pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     swapped(moment, findings);
     bath(moment, findings);
     oven(moment, findings);
+}
+
+/// Whether the vapour of a fluid can be lit at room temperature.
+fn burns(plan: &Plan, fluid: &str) -> bool {
+    plan.fluids.get(fluid).is_some_and(is_flammable)
 }
 
 /// A slurry in something that burns, in the ultrasonic bath.
