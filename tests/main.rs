@@ -29,6 +29,8 @@ mod recorded;
 
 mod robust;
 
+mod seeded;
+
 mod shipped;
 
 mod worksheet;

@@ -3,6 +3,8 @@
 //! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
+mod consequence;
+
 mod design;
 
 mod dust;
@@ -79,7 +81,7 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);
     }
-    Checked { value: bound.value, diagnostics }
+    Checked { value: bound.value, diagnostics: consequence::withhold(&loaded.value, diagnostics) }
 }
 
 /// Walks through a test with the state of the bench.
