@@ -327,9 +327,13 @@ fn polymer(plan: &Plan, test: &Test, findings: &mut Findings) {
         let Some(fluid) = plan.fluids.get(&hold.fluid) else { continue };
         let improver = fluid.additives.iter().find(|additive| additive.value == "viscosity improver");
         let index = || {
-            let at = |celsius: f64| viscosity(fluid, celsius + 273.15);
-            let v = |si: f64| KinematicViscosity::new::<square_meter_per_second>(si);
-            viscosity_index(v(at(40.0)?), v(at(100.0)?)).ok()
+            let curve = curve(fluid).ok()?;
+            let at = |celsius: f64| {
+                let there = curve.viscosity_at(Temperature::new::<kelvin>(celsius + 273.15)).ok()?;
+                // Far from what was measured, an index would say more of the line than of the oil.
+                (there.reach.beyond() <= 20.0).then_some(there.value)
+            };
+            viscosity_index(at(40.0)?, at(100.0)?).ok()
         };
         let (known, at) = match (improver, fluid.kind.as_deref()) {
             (Some(additive), _) => ("has a viscosity improver in it".to_owned(), additive.origin),

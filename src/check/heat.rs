@@ -14,9 +14,10 @@ use crate::quantity::{Kind, Quantity, Unit};
 pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     if let Some(set) = set_point(moment) {
         if !other_scale(moment, &set, findings) {
-            parts(moment, &set, findings);
+            let burns = fire(moment, &set, findings);
+            parts(moment, &set, burns, findings);
             limit(moment, &set, findings);
-            if !fire(moment, &set, findings) {
+            if !burns {
                 heater::cut_out(moment, set.fluid, findings);
             }
             cold(moment, &set, findings);
@@ -181,12 +182,14 @@ fn set_point<'p>(moment: &Moment<'_, 'p>) -> Option<SetPoint<'p>> {
     }
 }
 
-/// The part that stands the least heat.
-fn parts(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
+/// The part that stands the least heat. A high limit that lies below the flash point, as it should, says no more than the flash
+/// point where that is too near already.
+fn parts(moment: &Moment<'_, '_>, set: &SetPoint<'_>, burns: bool, findings: &mut Findings) {
     let margin = say::rule(moment.plan, "part-temperature-margin", 10.0);
     // The set-point keeps the margin, and the upper end of its window the rating itself.
     let spread = set.high - set.kelvin;
-    let lowest = heater::bounds(moment.plan).min_by(|a, b| a.allowed.total_cmp(&b.allowed));
+    let bounds = heater::bounds(moment.plan).filter(|bound| !(burns && bound.is_high_limit));
+    let lowest = bounds.min_by(|a, b| a.allowed.total_cmp(&b.allowed));
     let Some(bound) = lowest else { return };
     if !above(set.kelvin, bound.allowed) && !above(set.high, bound.rating) {
         return;

@@ -31,6 +31,8 @@ mod supply;
 
 mod waiver;
 
+mod warming;
+
 mod writing;
 
 use std::collections::{HashMap, HashSet};
@@ -63,11 +65,13 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         dust::test(plan, test, &mut findings);
         samples::test(plan, test, &mut findings);
         heater::test(plan, test, &mut findings);
+        warming::test(plan, test, &mut findings);
         solvent::test(plan, test, &mut findings);
         fluid::test(plan, test, &mut findings);
         steps(plan, runs, test, &mut findings);
     }
     supply::campaign(plan, &mut findings);
+    heater::settle(&mut findings.list);
     findings.list
 }
 

@@ -146,13 +146,7 @@ impl Context<'_> {
     fn real_date(&self, date: &str, place: Span) -> bool {
         let real = date.parse::<jiff::civil::Date>().is_ok();
         if !real {
-            self.report(
-                Code::BadDate,
-                format!("`{date}` is not a date"),
-                place,
-                "this date",
-                dates_meant(date),
-            );
+            self.report(Code::BadDate, format!("`{date}` is not a date"), place, "this date", dates_meant(date));
         }
         real
     }
