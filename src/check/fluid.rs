@@ -11,8 +11,8 @@ use crate::diagnostic::Code;
 use crate::plan::{
     Action, Fluid, FluidChange, Mark, Measures, Origin, Plan, Stage, Step, Test, ViscosityHold, Wants, curve,
 };
-use crate::quantity::Kind;
 use crate::quantity::si::{KinematicViscosity, Ratio, Temperature};
+use crate::quantity::{Kind, Unit};
 use crate::trade::viscosity::{blend, viscosity_index};
 
 /// What concerns the campaign as a whole.
@@ -309,11 +309,21 @@ fn unsteady(plan: &Plan, test: &Test, stage: &Stage, findings: &mut Findings) {
             .and_maybe(most.origin, "the rule that says how far it may move")
             .help(format!(
                 "keep it within ± {}, or write `hold viscosity {}, within {}` and let the temperature follow",
-                say::difference(allowed, &target.unit, Round::Down),
+                tenth_below(allowed, &target.unit),
                 mm2(centre),
                 say::percent(most.value, Round::Near)
             )),
         );
+    }
+}
+
+/// A difference of temperature, rounded down to what a thermometer shows.
+fn tenth_below(difference: f64, unit: &Unit) -> String {
+    let value = unit.from_si_difference(difference);
+    if value >= 0.1 {
+        format!("{:.1} {unit}", (value * 10.0).floor() / 10.0)
+    } else {
+        say::difference(difference, unit, Round::Down)
     }
 }
 

@@ -265,7 +265,7 @@ fn fire(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) ->
             findings.add(
                 finding(
                     Code::FlashMargin,
-                    format!("{}, but nobody has written down when `{}` can be lit", set.said(WARM), fluid.name),
+                    format!("{}, but the flash point of `{}` is not written down", set.said(WARM), fluid.name),
                     moment.step.origin,
                     "heated here",
                 )

@@ -121,7 +121,10 @@ fn above_parts(plan: &Plan, findings: &mut Findings) {
             "this heater",
         )
         .and(part.origin, format!("at most {}", part.said))
-        .help(format!("set it to {} or less, and write that", say::point(part.rating, &limit.said.unit, Round::Down))),
+        .help(format!(
+            "set the cut-out to it or lower, and write `high limit {}, independent`",
+            say::point(part.rating, &limit.said.unit, Round::Down)
+        )),
     );
 }
 
@@ -152,7 +155,7 @@ pub(super) fn cut_out(moment: &Moment<'_, '_>, fluid: Option<&Fluid>, findings: 
         .and(moment.step.origin, "heated here")
         .and_maybe(margin.origin, "the rule that sets the margin")
         .help(format!(
-            "set the high limit to {} or less for this oil, and write that, or take an oil with a higher flash point",
+            "set the cut-out lower for this oil and write `high limit {}, independent`, or take an oil with a higher flash point",
             say::point(allowed, &limit.said.unit, Round::Down)
         )),
     );
@@ -164,7 +167,7 @@ pub(super) fn asked(moment: &Moment<'_, '_>, set: f64, unit: &Unit, findings: &m
     let room = say::temperature_rule(plan, "room-temperature", ROOM);
     let Some(heater) = &plan.rig.heater else {
         // Where the heater is switched on, that says it already.
-        let switched = moment.test.steps.iter().any(|step| is_heater_on(step));
+        let switched = moment.test.steps.iter().any(is_heater_on);
         if above(set, room.value + 10.0) && !switched {
             findings.add(
                 finding(

@@ -36,7 +36,7 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
             .and(other.origin, format!("reads in {one}"))
             .and(read, "read here")
             .help(format!(
-                "read both in {one}: give `{}` its range, resolution and accuracy in it, and set it to it",
+                "read both in {one}: switch `{}` over, and write its range, resolution and accuracy in {one}",
                 instrument.name
             )),
         );

@@ -59,7 +59,7 @@ codes! {
         "Two values for the same thing leave it to the reader which one counts.";
     BadDate "L118" Error
         "A date is not a date"
-        "A calibration or a run with a date that doesn't exist can't be traced.";
+        "Day and month change places between countries, and a run with a date that doesn't exist can't be traced.";
 
     // L2xx. Quantities: units, kinds, scales, tolerances.
     NoUnit "L201" Error
@@ -290,7 +290,7 @@ codes! {
         "Oil that doesn't move past the heater cracks and smokes on it, long before the probe shows it.";
     HeaterUnguarded "L436" Error
         "A heater is not guarded"
-        "A heater that runs bare or away sets the oil on fire.";
+        "A heater that stands bare, or that nothing stops, sets the oil on fire.";
     ReliefCutOff "L437" Error
         "The relief valve can be cut off from the pump"
         "With that valve closed nothing limits the pressure.";

@@ -170,7 +170,7 @@ impl Names<'_> {
         let tests: Vec<&Statement> = campaign.block.iter().filter(|s| s.key() == "test").collect();
         let chosen = |test: &&Statement| test.block.iter().any(|line| line.key() == "specimens");
         let specimens = || campaign.block.iter().filter(|s| s.key() == "specimen");
-        if !tests.is_empty() && tests.iter().all(|test| chosen(test)) {
+        if !tests.is_empty() && tests.iter().all(chosen) {
             let mut used = HashSet::new();
             for test in &tests {
                 words(test, &mut used);

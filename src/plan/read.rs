@@ -146,7 +146,12 @@ impl Context<'_> {
     fn real_date(&self, date: &str, place: Span) -> bool {
         let real = date.parse::<jiff::civil::Date>().is_ok();
         if !real {
-            self.report(Code::BadDate, format!("`{date}` is not a date"), place, "this date", dates_meant(date));
+            let message = if date.get(4..5) == Some("-") {
+                format!("`{date}` is not a date")
+            } else {
+                format!("`{date}` is not written year-month-day")
+            };
+            self.report(Code::BadDate, message, place, "this date", dates_meant(date));
         }
         real
     }
@@ -371,6 +376,10 @@ impl Context<'_> {
         );
         if let Some(declared) = self.library.get(&name) {
             finding = finding.also(declared.source, declared.name_span, "declared here");
+        }
+        let known: Vec<&str> = self.library.of(sort).map(|d| d.name.as_str()).collect();
+        if !known.is_empty() {
+            finding = finding.help(format!("write the name of {}: {}", sort.one(), some_of(&known)));
         }
         self.notes.add(finding);
         None

@@ -121,16 +121,12 @@ impl Context<'_> {
             );
         }
         (value == 0.0 && strict).then(|| {
-            finding(
-                Code::CannotBe,
-                format!("`{quantity}` for `{key}`: {} of zero cannot be", kind.name()),
-                "this value",
-            )
-            .help(if key == "dose" || key == "condition with" {
-                "write how much dust is weighed, or take the step out"
-            } else {
-                "write the value itself; where it is not known, leave the line out"
-            })
+            finding(Code::CannotBe, format!("`{quantity}` cannot be: {} is above zero", kind.name()), "this value")
+                .help(if key == "dose" || key == "condition with" {
+                    "write how much dust is weighed, or take the step out"
+                } else {
+                    "write the value from its plate, its data sheet or its certificate"
+                })
         })
     }
 

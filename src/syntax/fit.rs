@@ -230,7 +230,7 @@ impl Fitter<'_> {
         while let Some(piece) = rest.first() {
             let clauses = rest.iter().take_while(|p| matches!(p, Piece::Clause(_))).count();
             if clauses == 0 {
-                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), m))?;
+                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), words_together(m, rest)))?;
                 rest = rest.get(1..).unwrap_or_default();
                 continue;
             }
@@ -488,6 +488,18 @@ fn kind_words(kind: &str) -> String {
     match Kind::from_word(kind) {
         Some(kind) => format!("{} such as {}", kind.name(), kind.example()),
         None => "a value".to_owned(),
+    }
+}
+
+/// Where a word is missing, the words that belong to it as well: `at most`, not `at`.
+fn words_together(misfit: Misfit, rest: &[Piece]) -> Misfit {
+    let words: Vec<&str> =
+        rest.iter().map_while(|piece| if let Piece::Word(word) = piece { Some(word.as_str()) } else { None }).collect();
+    match words.first() {
+        Some(first) if misfit.expected == format!("`{first}`") => {
+            Misfit { expected: format!("`{}`", words.join(" ")), ..misfit }
+        }
+        _ => misfit,
     }
 }
 
