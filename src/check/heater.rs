@@ -298,7 +298,8 @@ pub(super) fn switched(moment: &Moment<'_, '_>, findings: &mut Findings) {
     );
 }
 
-/// A flash point or a rating that a set-point passes is told once, at the set-point: limits above it follow from the same line.
+/// A flash point or a rating that a set-point passes is told once, at the set-point: what else lies above it follows from the
+/// same line.
 pub(super) fn settle(findings: &mut Vec<Diagnostic>) {
     let is_set_point =
         |found: &&Diagnostic| matches!(found.code, Code::FlashMargin | Code::TargetOutOfReach | Code::AboveLimit);
@@ -308,7 +309,7 @@ pub(super) fn settle(findings: &mut Vec<Diagnostic>) {
         .flat_map(|found| found.places.iter().map(|place| (place.source, place.span)))
         .collect();
     findings.retain(|found| {
-        !matches!(found.code, Code::HighLimitTooHigh | Code::LimitTooHigh)
+        !matches!(found.code, Code::HighLimitTooHigh | Code::LimitTooHigh | Code::SolventInBath)
             || !found.places.iter().any(|place| told.contains(&(place.source, place.span)))
     });
 }
