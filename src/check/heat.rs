@@ -126,7 +126,9 @@ fn is_allowed(moment: &Moment<'_, '_>, fluid: Option<&Fluid>, at: f64) -> bool {
         Some(point) => point.value.temperature.si() - flash,
         None => WARM,
     });
-    let stiff = fluid.and_then(|fluid| fluid.pour.as_ref()).map_or(COLDEST_ROOM, |point| (point.value.si() + pour).max(COLDEST_ROOM));
+    let stiff = fluid
+        .and_then(|fluid| fluid.pour.as_ref())
+        .map_or(COLDEST_ROOM, |point| (point.value.si() + pour).max(COLDEST_ROOM));
     let most = [hottest, limit, burns].into_iter().flatten().reduce(f64::min);
     most.is_none_or(|most| !above(at, most)) && !below(at, stiff)
 }

@@ -33,7 +33,12 @@ fn bath(moment: &Moment<'_, '_>, findings: &mut Findings) {
         || "can be lit at room temperature".to_owned(),
         |flash| format!("flashes at {}", flash.value.temperature),
     );
-    let in_use = moment.before.fluid.map(|(name, _)| name).filter(|name| *name != carrier_fluid && !burns(plan, name)).unwrap_or("test-oil");
+    let in_use = moment
+        .before
+        .fluid
+        .map(|(name, _)| name)
+        .filter(|name| *name != carrier_fluid && !burns(plan, name))
+        .unwrap_or("test-oil");
     findings.add(
         finding(
             Code::SolventInBath,

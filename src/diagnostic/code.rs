@@ -76,6 +76,7 @@ impl Code {
                 | Self::SolventInBath
                 | Self::OvenNearSolvent
                 | Self::WaiverOfSafety
+                | Self::HotOilInBottle
                 | Self::BeyondLimit
         )
     }

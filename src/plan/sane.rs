@@ -61,8 +61,8 @@ fn is_above_zero(kind: Kind) -> bool {
     )
 }
 
-/// Shares of one whole: what is held back, lost, or finer.
-const SHARES: [&str; 4] = ["slip", "removes", "finer than", "batch at most"];
+/// Shares of one whole: what is held back or lost.
+const SHARES: [&str; 3] = ["slip", "removes", "batch at most"];
 
 /// One atmosphere in Pa: a vacuum is no deeper.
 const ATMOSPHERE: f64 = 101_325.0;

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::derive;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Bounds, Drying, Dust, FlashPoint, Fluid, Origin, SizeDistribution, ViscosityPoint};
+use crate::plan::model::{Bounds, Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
 use crate::plan::read::Context;
 use crate::quantity::{Kind, Quantity};
 
@@ -98,36 +98,6 @@ fn falls_with_heat(fluid: &Fluid, context: &Context<'_>) {
     }
 }
 
-/// A share finer that falls from one size to the next: two lines are swapped, or the shares are those between the sizes.
-fn rises_with_size(lines: &[(Quantity, Bounds, Origin)], context: &Context<'_>) {
-    for ((small, share, first), (large, next, second)) in lines.iter().zip(lines.iter().skip(1)) {
-        let low = share.window.low.or(share.window.high);
-        let high = next.window.high.or(next.window.low);
-        let (Some(low), Some(high)) = (low, high) else { continue };
-        if high >= low && large.si() > small.si() {
-            continue;
-        }
-        let (message, help) = if large.si() > small.si() {
-            (
-                format!(
-                    "{:.1} % is finer than {small}, but only {:.1} % finer than {large}",
-                    low * 100.0,
-                    high * 100.0
-                ),
-                "check the two lines against the certificate; shares between two sizes have to be added up first",
-            )
-        } else {
-            (format!("{large} stands twice in this table"), "keep one of the two lines")
-        };
-        context.notes.add(
-            Diagnostic::new(Code::SharesFall, message)
-                .at(second.source, second.span, "the larger size")
-                .also(first.source, first.span, "the smaller size")
-                .help(help),
-        );
-    }
-}
-
 pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) -> Option<Dust> {
     let mut grade = None;
     let mut dust_parts = (None, None, None, None, None, None, None);
@@ -150,17 +120,16 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
             "price" => dust_parts.5 = context.quantity(s, "price").zip(context.quantity(s, "mass")),
             "hazard" => hazards.extend(context.text(s, "hazard")),
             "sizes by volume" => {
-                let mut lines = Vec::new();
+                let mut finer = Vec::new();
                 for size in &s.block {
                     if let (Some(at), Some(share)) =
                         (context.quantity(size, "size"), context.bounds_as(size, "share", Kind::Fraction))
                     {
-                        lines.push((at, share, context.origin(size.head)));
+                        finer.push((at, share));
                     }
                 }
-                lines.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
-                rises_with_size(&lines, context);
-                let finer = lines.into_iter().map(|(at, share, _)| (at, share)).collect();
+                finer.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+                rises(&declaration.name, &finer, s, context);
                 let method = context.text(s, "method").unwrap_or_default();
                 dust_parts.6 = Some(context.marked(s, SizeDistribution { method, finer }));
             }
@@ -182,4 +151,48 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
         sizes,
         origin: context.origin(declaration.name_span),
     })
+}
+
+/// A cumulative table only rises, and ends at all of the dust.
+fn rises(name: &str, finer: &[(Quantity, Bounds)], statement: &crate::syntax::tree::Statement, context: &Context<'_>) {
+    let beyond = |share: f64| !(0.0..=1.0 + 1e-9).contains(&share);
+    let ends = |share: &Bounds| (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
+    let percent = |share: f64| format!("{} %", (share * 1e4).round() / 1e2);
+    let report = |message: String, help: String| {
+        context.report(Code::SizesFall, message, statement.head, "this table", help);
+    };
+    for (size, share) in finer {
+        let (low, high) = ends(share);
+        if beyond(low) || beyond(high) {
+            let wrong = if beyond(high) { high } else { low };
+            report(
+                format!("of `{name}`, {} is said to be finer than {size}", percent(wrong)),
+                "write a share from 0 % to 100 %, as it stands on the certificate".to_owned(),
+            );
+            return;
+        }
+    }
+    for ((small, below), (large, above)) in finer.iter().zip(finer.iter().skip(1)) {
+        let (low, high) = (ends(below), ends(above));
+        if small.si() == large.si() {
+            report(
+                format!("the table of `{name}` has two lines for {small}"),
+                "keep the one that stands on the certificate".to_owned(),
+            );
+            return;
+        }
+        if low.0 > high.0 + 1e-12 || low.1 > high.1 + 1e-12 {
+            let (from, to) = if low.1 > high.1 + 1e-12 { (low.1, high.1) } else { (low.0, high.0) };
+            report(
+                format!(
+                    "of `{name}`, {} is finer than {small}, and only {} is finer than {large}",
+                    percent(from),
+                    percent(to)
+                ),
+                "look for two values that were swapped, or for a table of what lies between two sizes in place of what is finer"
+                    .to_owned(),
+            );
+            return;
+        }
+    }
 }
