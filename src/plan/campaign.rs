@@ -212,16 +212,6 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
                         let share = context.evaluator().quantity(expr, crate::quantity::Kind::Fraction);
                         campaign.weights.extend(share.map(|q| (word.text.clone(), q.si())));
                     }
-                    let whole: f64 = campaign.weights.iter().map(|(_, share)| share).sum();
-                    if whole > 1.0 + 1e-9 {
-                        context.report(
-                            Code::ShareAboveWhole,
-                            format!("the weights add up to {:.0} %", whole * 100.0),
-                            s.head,
-                            "shares of one score",
-                            "let them add up to 100 %",
-                        );
-                    }
                 }
             }
             _ => {}

@@ -175,7 +175,15 @@ impl Names<'_> {
             for test in &tests {
                 words(test, &mut used);
             }
-            for word in specimens().filter_map(name_of).filter(|word| !used.contains(word.text.as_str())) {
+            // Spare cans of a model that is tested are good practice.
+            let of = |specimen: &'_ Statement| match specimen.part("model") {
+                Some(Part::Name(model)) => Some(model.text.clone()),
+                _ => None,
+            };
+            let is_used = |specimen: &Statement| name_of(specimen).is_some_and(|word| used.contains(word.text.as_str()));
+            let tested: HashSet<String> = specimens().filter(|s| is_used(s)).filter_map(of).collect();
+            let idle = specimens().filter(|s| !is_used(s) && of(s).is_none_or(|model| !tested.contains(&model)));
+            for word in idle.filter_map(name_of) {
                 self.report(
                     Code::UnusedName,
                     format!("no test takes the specimen `{}`", word.text),

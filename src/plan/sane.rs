@@ -24,15 +24,13 @@ fn is_amount(kind: Kind) -> bool {
 }
 
 /// Where nothing at all is as wrong as less than nothing: in these statements, and for these kinds anywhere.
-const ABOVE_ZERO: [(&str, &str); 19] = [
+const ABOVE_ZERO: [(&str, &str); 17] = [
     ("bore", "bore"),
     ("bore", "length"),
     ("bore of the line", "bore"),
     ("line bore", "bore"),
     ("bottle", "volume"),
     ("fill", "volume"),
-    ("dose", "mass"),
-    ("condition with", "mass"),
     ("supply", "volume"),
     ("supply", "mass"),
     ("price", "volume"),
@@ -122,11 +120,8 @@ impl Context<'_> {
         }
         (value == 0.0 && strict).then(|| {
             finding(Code::CannotBe, format!("`{quantity}` cannot be: {} is above zero", kind.name()), "this value")
-                .help(if key == "dose" || key == "condition with" {
-                    "write how much dust is weighed, or take the step out"
-                } else {
-                    "write the value from its plate, its data sheet or its certificate"
-                })
+                .help("write the value from its plate, its data sheet or its certificate")
+        })
         })
     }
 
