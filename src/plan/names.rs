@@ -180,7 +180,8 @@ impl Names<'_> {
                 Some(Part::Name(model)) => Some(model.text.clone()),
                 _ => None,
             };
-            let is_used = |specimen: &Statement| name_of(specimen).is_some_and(|word| used.contains(word.text.as_str()));
+            let is_used =
+                |specimen: &Statement| name_of(specimen).is_some_and(|word| used.contains(word.text.as_str()));
             let tested: HashSet<String> = specimens().filter(|s| is_used(s)).filter_map(of).collect();
             let idle = specimens().filter(|s| !is_used(s) && of(s).is_none_or(|model| !tested.contains(&model)));
             for word in idle.filter_map(name_of) {
@@ -215,7 +216,7 @@ impl Names<'_> {
 /// where much stands unused.
 pub(crate) fn left_over(library: &Library<'_>, notes: &Notes) {
     let own: HashSet<SourceId> = library.of(Sort::Campaign).map(|d| d.source).collect();
-    for sort in [Sort::Fluid, Sort::Dust, Sort::Instrument, Sort::Laboratory] {
+    for sort in [Sort::Fluid, Sort::Dust, Sort::Instrument] {
         for declaration in library.of(sort).filter(|d| own.contains(&d.source) && !notes.is_used(&d.name)) {
             notes.add(
                 Diagnostic::new(

@@ -122,7 +122,6 @@ impl Context<'_> {
             finding(Code::CannotBe, format!("`{quantity}` cannot be: {} is above zero", kind.name()), "this value")
                 .help("write the value from its plate, its data sheet or its certificate")
         })
-        })
     }
 
     /// A temperature below absolute zero, or a difference in kelvin where a temperature belongs.

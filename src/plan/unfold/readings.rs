@@ -201,8 +201,6 @@ impl<'a> Walker<'a> {
                 if self.s.bench.laboratories.is_empty()
                     || self.s.bench.laboratories.values().any(|l| l.tests.contains_key(&word.text))
                 {
-                    let labs = self.s.bench.laboratories.values().filter(|lab| lab.tests.contains_key(&word.text));
-                    labs.for_each(|lab| context.notes.mark_used(&lab.name));
                     tests.push(word.text.clone());
                 } else {
                     let known = self.s.bench.laboratories.values().flat_map(|l| l.tests.keys()).map(String::as_str);
