@@ -15,7 +15,11 @@ mod dust;
 
 mod flow;
 
+mod fluid;
+
 mod heat;
+
+mod heater;
 
 mod instruments;
 
@@ -31,6 +35,10 @@ mod supply;
 
 mod waiver;
 
+mod warming;
+
+mod writing;
+
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
@@ -43,9 +51,11 @@ pub use waiver::settle;
 pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     let mut findings = Findings::default();
     pressure::rig(plan, &mut findings);
-    heat::rig(plan, &mut findings);
+    heater::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    writing::campaign(plan, &mut findings);
+    fluid::campaign(plan, &mut findings);
     samples::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
@@ -62,6 +72,10 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         dust::test(plan, runs, test, &mut findings);
         clean_up::test(plan, test, &mut findings);
         samples::test(plan, runs, test, &mut findings);
+        heater::test(plan, test, &mut findings);
+        warming::test(plan, test, &mut findings);
+        solvent::test(plan, test, &mut findings);
+        fluid::test(plan, test, &mut findings);
         let worn = steps(plan, runs, test, &mut findings);
         polished.push((test, runs.len(), worn));
     }
@@ -69,6 +83,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     dust::campaign(plan, &mut findings);
     clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
+    heater::settle(&mut findings.list);
     findings.list
 }
 
@@ -98,6 +113,8 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
+        fluid::step(&moment, findings);
+        writing::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         background::step(&moment, findings);

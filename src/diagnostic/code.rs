@@ -69,6 +69,12 @@ impl Code {
                 | Self::HeaterUnguarded
                 | Self::ReliefCutOff
                 | Self::SilicaWithoutCaution
+                | Self::OtherScale
+                | Self::HighLimitTooHigh
+                | Self::LimitTooHigh
+                | Self::WaterBeforeHeat
+                | Self::SolventInBath
+                | Self::OvenNearSolvent
                 | Self::WaiverOfSafety
                 | Self::HotOilInBottle
                 | Self::BeyondLimit

@@ -59,7 +59,7 @@ codes! {
         "Two values for the same thing leave it to the reader which one counts.";
     BadDate "L118" Error
         "A date is not a date"
-        "A calibration or a run with a date that doesn't exist can't be traced.";
+        "Day and month change places between countries, and a run with a date that doesn't exist can't be traced.";
 
     // L2xx. Quantities: units, kinds, scales, tolerances.
     NoUnit "L201" Error
@@ -114,6 +114,23 @@ codes! {
         "A dynamic viscosity stands where a kinematic one is expected"
         "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";
 
+    // Writing.
+    MixedUnits "L219" Warning
+        "One quantity is read in two units"
+        "A number from one gauge is soon compared with one from another; in two units that is a slip waiting to happen.";
+    CannotBe "L220" Error
+        "A value cannot exist"
+        "A sign or a zero too many is worked with like any other number, and everything computed from it is wrong.";
+    ShareAboveWhole "L221" Error
+        "A share is above the whole"
+        "Nothing can lose, hold back or hold more than all of itself; a point has slipped or the unit is another.";
+    OtherScale "L222" Error
+        "A temperature looks as if it was meant on the other scale"
+        "140 °F is 60 °C. Set as 140 °C it boils what is wet and ruins hoses, seals and pump.";
+    TooManyDigits "L223" Note
+        "A set value has more digits than its instrument shows"
+        "Nobody can set what the instrument does not show, and the sheet promises it all the same.";
+
     // L3xx. Names.
     UnknownName "L301" Error
         "A name is not known"
@@ -160,6 +177,10 @@ codes! {
     WaiverOfSafety "L315" Error
         "A safety finding can't be waived"
         "A written reason doesn't keep anybody from being burnt.";
+    // Writing.
+    NameIsWord "L316" Error
+        "A name is a unit or a word of the language"
+        "`2 min` would be two minutes to one reader and twice the value called `min` to another.";
 
     // L4xx. The plan and the state of the bench.
     NoCap "L401" Error
@@ -266,7 +287,7 @@ codes! {
         "Oil that doesn't move past the heater cracks and smokes on it, long before the probe shows it.";
     HeaterUnguarded "L436" Error
         "A heater is not guarded"
-        "A heater that runs bare or away sets the oil on fire.";
+        "A heater that stands bare, or that nothing stops, sets the oil on fire.";
     ReliefCutOff "L437" Error
         "The relief valve can be cut off from the pump"
         "With that valve closed nothing limits the pressure.";
@@ -312,6 +333,65 @@ codes! {
     SupplyShort "L451" Warning
         "The supply does not last for the campaign"
         "A second lot in the middle makes the filters before and after it unlike.";
+
+    // Fluid, heat.
+    HeaterMissing "L455" Error
+        "Heat is asked for and the rig has no heater"
+        "The run would stop at the first warm set-point, or somebody would help with a heater that nothing guards.";
+    ViscosityUnsteady "L456" Error
+        "A temperature window lets the viscosity move too far"
+        "Differential pressure follows viscosity: oil that is 8 % thicker costs up to 8 % more pressure, and the filter gets the blame.";
+    PolymerThickened "L457" Warning
+        "The test oil is thickened with polymer"
+        "The long molecules are torn in pump and filter, so the oil gets thinner from run to run at the same temperature.";
+    GhostCounts "L458" Warning
+        "The oil itself can be counted as particles"
+        "Droplets of silicone anti-foam block the light like dust; a conference abstract reports three times the counts at 4 µm and 6 µm.";
+    ViscosityUnverified "L459" Warning
+        "The viscosity in the rig is never looked at"
+        "What was left of the last oil, a wrong drum or a sheet for another lot all show in one drawn sample, and nowhere else before the results.";
+    FlushTooWeak "L460" Warning
+        "A flush leaves too much of the last oil"
+        "What stays in pump, hoses and housings mixes into the new oil and moves its viscosity.";
+    OilTooLong "L461" Warning
+        "The same oil stays for many runs"
+        "Dust finer than 4 µm builds up unseen, water and air come in, and the viscosity that was measured is that of another day.";
+    SealsUnasked "L462" Warning
+        "Nothing says that the seals stand this fluid"
+        "A seal that swells or shrinks leaks under pressure, hot oil first.";
+    ChargeUnknown "L463" Note
+        "Oil and medium may charge each other"
+        "Oil that conducts badly is charged by glass and synthetic media; the charge holds back fine dust that the medium itself would let pass.";
+    ColdAlone "L465" Note
+        "A cold run has no warm partner"
+        "Only with both can one tell how much of the pressure is the oil's viscosity and how much the filter's passages.";
+    HighLimitTooHigh "L466" Error
+        "The heater's high limit cuts off too late"
+        "It is the last thing that works when the controller sticks; set above what oil and parts stand, it protects nothing.";
+    WarmUpLong "L467" Note
+        "Warming up takes long"
+        "A day that is planned without it ends in a hurry, or in results from oil that was still warming.";
+    LimitTooHigh "L468" Error
+        "A limit lies above what it is to protect"
+        "The sheet says when to stop; with this limit it says so when the damage is done.";
+    WaterBeforeHeat "L469" Error
+        "Hot oil follows water"
+        "Water that is left in a corner turns to steam at once when hot oil reaches it, and throws the oil out.";
+    SolventInBath "L470" Error
+        "A solvent goes into the ultrasonic bath"
+        "Ultrasound makes a fog above the liquid that can be lit below the flash point.";
+    OvenNearSolvent "L471" Error
+        "An oven runs while something is wet with solvent"
+        "Solvent vapour is heavier than air, creeps along the floor, and an oven's element lights it.";
+    MistNearHotSurface "L472" Warning
+        "Oil under pressure runs near a hot surface"
+        "A leak at pressure is a mist, and mist lights on a surface of 200 °C and more.";
+    HeaterFierce "L473" Warning
+        "The heater is too fierce for thick oil"
+        "Thick oil hardly moves along the heater: it cokes on it, and coke is counted as particles.";
+    SelfWarming "L474" Warning
+        "The pump warms the oil out of its window"
+        "All the pressure that is spent ends as heat; cold oil warms while it is read and nothing cools it.";
 
     // Background, dust.
     TareUnlike "L515" Error

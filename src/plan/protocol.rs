@@ -99,6 +99,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
 fn limits(statement: &Statement, context: &Context<'_>) -> Limits {
     let mut limits = Limits::default();
     for s in &statement.block {
+        limits.said.push((s.key(), context.origin(s.head)));
         match s.key() {
             "fluid temperature at most" => limits.fluid_temperature = context.quantity(s, "temperature"),
             "line pressure at most" => limits.line_pressure = context.quantity(s, "pressure"),

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
-use crate::plan::model::{Heater, Injector, Part, Polisher, Relief, Rig, Route, Sampler};
+use crate::plan::model::{Heater, HotSurface, Injector, Part, Polisher, Relief, Rig, Route, Sampler, Seal};
 use crate::plan::read::Context;
 use crate::syntax::tree::Statement;
 
@@ -40,6 +40,8 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         routes: IndexMap::new(),
         instruments: Vec::new(),
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
+        seals: Vec::new(),
+        hot_surfaces: Vec::new(),
         origin: context.origin(declaration.name_span),
     };
     for s in &pump.block {
@@ -63,6 +65,17 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             "sampler" => {
                 if let Some(sampler) = read_sampler(s, context) {
                     rig.samplers.insert(sampler.name.clone(), sampler);
+                }
+            }
+            "seals" => {
+                let origin = context.origin(s.head);
+                rig.seals.extend(context.text(s, "seal").map(|material| Seal { material, origin }));
+            }
+            "hot surface" => {
+                let (title, temperature) = (context.text(s, "title"), context.quantity(s, "temperature"));
+                if let Some((title, temperature)) = title.zip(temperature) {
+                    let shielded = context.text(s, "guard").is_some_and(|guard| guard == "shielded");
+                    rig.hot_surfaces.push(HotSurface { title, temperature, shielded, origin: context.origin(s.head) });
                 }
             }
             "instrument" => {

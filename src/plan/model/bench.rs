@@ -51,6 +51,9 @@ pub struct Fluid {
     pub conductivity: Option<Marked<(Quantity, Quantity)>>,
     pub cleanliness: Option<Marked<String>>,
     pub additives: Vec<Marked<String>>,
+    /// Materials of seals, and whether they stand this fluid.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seals: Vec<Marked<(String, bool)>>,
     pub hazards: Vec<String>,
     pub supply: Option<Quantity>,
     pub lot: Option<String>,
@@ -237,6 +240,29 @@ pub struct Rig {
     pub routes: IndexMap<String, Route>,
     pub instruments: Vec<String>,
     pub room_volume: Option<Quantity>,
+    /// What the seals are made of.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seals: Vec<Seal>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hot_surfaces: Vec<HotSurface>,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// A material that seals of the rig are made of, such as nitrile.
+#[derive(Debug, Clone, Serialize)]
+pub struct Seal {
+    pub material: String,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// Something near the rig that is hot enough to light oil mist.
+#[derive(Debug, Clone, Serialize)]
+pub struct HotSurface {
+    pub title: String,
+    pub temperature: Quantity,
+    pub shielded: bool,
     #[serde(skip)]
     pub origin: Origin,
 }

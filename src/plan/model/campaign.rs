@@ -55,6 +55,9 @@ pub struct Model {
     pub collapse: Option<Marked<Quantity>>,
     pub housing_rating: Option<Marked<Quantity>>,
     pub media_area: Option<Quantity>,
+    /// paper, glass fibre, synthetic or mixed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub medium: Option<String>,
     pub can_volume: Option<Quantity>,
     pub thread: Option<String>,
     pub claims: Vec<Claim>,

@@ -60,6 +60,16 @@ pub struct Limits {
     pub differential_pressure: Option<Quantity>,
     pub reservoir_volume: Option<Quantity>,
     pub stop_if: Vec<String>,
+    /// Where each is said, by the words that begin it: `fluid temperature at most`.
+    #[serde(skip)]
+    pub said: Vec<(&'static str, Origin)>,
+}
+
+impl Limits {
+    /// Where a limit is said.
+    pub fn origin(&self, key: &str) -> Option<Origin> {
+        self.said.iter().find(|(said, _)| *said == key).map(|(_, origin)| *origin)
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
