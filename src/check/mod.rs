@@ -29,7 +29,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
 use crate::foresight::{State, polishing_valves};
-use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
+use crate::plan::{self, Model, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
 
@@ -47,6 +47,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         }
     }
     for (test, runs) in plan.tests.iter().zip(&runs) {
+        flow::test(plan, runs, test, &mut findings);
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
@@ -105,6 +106,20 @@ impl<'p> Moment<'_, 'p> {
     fn stage(&self) -> Option<&'p Stage> {
         self.test.stages.get(self.step.stage)
     }
+}
+
+/// Models of the specimens that go through a test.
+fn models<'p>(plan: &'p Plan, runs: &[&Run]) -> Vec<&'p Model> {
+    let mut names: Vec<&str> = Vec::new();
+    for run in runs {
+        let model = plan.campaign.specimens.get(&run.specimen).and_then(|s| s.model.as_deref());
+        if let Some(model) = model
+            && !names.contains(&model)
+        {
+            names.push(model);
+        }
+    }
+    names.into_iter().filter_map(|name| plan.campaign.models.get(name)).collect()
 }
 
 /// Findings, each said once: a statement unfolds to many steps, and a protocol may stand behind many tests.

@@ -92,6 +92,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
 fn limits(statement: &Statement, context: &Context<'_>) -> Limits {
     let mut limits = Limits::default();
     for s in &statement.block {
+        limits.written.push((s.key().to_owned(), context.origin(s.head)));
         match s.key() {
             "fluid temperature at most" => limits.fluid_temperature = context.quantity(s, "temperature"),
             "line pressure at most" => limits.line_pressure = context.quantity(s, "pressure"),
@@ -347,6 +348,7 @@ fn stand_in(name: &str, measures: Option<Measures>, origin: Origin) -> Option<In
         unit,
         accuracy: Accuracy::Absolute(one),
         calibration: None,
+        calibration_written: false,
         indicator_only: None,
         place: None,
         tap_height: None,

@@ -66,6 +66,7 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
         unit,
         accuracy,
         calibration,
+        calibration_written: block.iter().any(|s| s.key() == "calibrated on"),
         indicator_only,
         place,
         tap_height,

@@ -52,6 +52,16 @@ pub struct Limits {
     pub differential_pressure: Option<Quantity>,
     pub reservoir_volume: Option<Quantity>,
     pub stop_if: Vec<String>,
+    /// Each limit's statement, such as `line pressure at most`, and where it stands.
+    #[serde(skip)]
+    pub written: Vec<(String, Origin)>,
+}
+
+impl Limits {
+    /// Where a limit is written.
+    pub fn at(&self, statement: &str) -> Option<Origin> {
+        self.written.iter().find(|(written, _)| written == statement).map(|(_, origin)| *origin)
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -137,6 +147,9 @@ pub struct Numeric {
     pub stop: Option<Window>,
     /// The path of the reading that this one is compared with.
     pub baseline: Option<String>,
+    /// The name by which the protocol calls the instrument: a parameter, or the instrument's own.
+    #[serde(skip)]
+    pub role: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
