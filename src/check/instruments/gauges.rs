@@ -11,11 +11,13 @@ pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
     taps(plan, test, findings);
     thermometers(plan, test, findings);
     coarse(plan, test, findings);
+    // Once a small gauge is shut off it stays so until it is opened again, or read.
+    let mut shut = false;
     for stage in &test.stages {
         let steps = test.steps.get(stage.first_step..stage.end_step).unwrap_or_default();
         two_places(plan, stage, steps, findings);
         logged(test, stage, steps, findings);
-        exposed(plan, test, stage, steps, findings);
+        exposed(plan, test, (stage, steps), &mut shut, findings);
     }
     clocks(test, findings);
 }
@@ -194,41 +196,83 @@ fn logged(test: &Test, stage: &Stage, steps: &[Step], findings: &mut Findings) {
 }
 
 /// A small gauge that nobody shuts off where the pressure goes beyond it.
-fn exposed(plan: &Plan, test: &Test, stage: &Stage, steps: &[Step], findings: &mut Findings) {
-    let mut highest: Option<(f64, &Instrument, &Reading)> = None;
+fn exposed(plan: &Plan, test: &Test, (stage, steps): (&Stage, &[Step]), shut: &mut bool, findings: &mut Findings) {
     for step in steps {
+        match &step.action {
+            Action::Confirm { text } | Action::HoldPoint { text } => *shut = shuts(text).unwrap_or(*shut),
+            Action::Valve { valve, open } => {
+                let title = plan.rig.valves.get(valve).map_or("", |part| part.title.as_str());
+                if [valve.as_str(), title].iter().any(|said| said.to_lowercase().contains("gauge")) {
+                    *shut = !open;
+                }
+            }
+            Action::Read => {}
+            _ => continue,
+        }
         for (reading, numeric, name) in super::numbers(step) {
-            if numeric.measures != Measures::DifferentialPressure || !matches!(step.action, Action::Read) {
+            if numeric.measures != Measures::DifferentialPressure {
                 continue;
             }
             let ends = step.round.and_then(|(index, _)| test.batches.get(index));
             let ends = ends.filter(|batch| batch.reading == reading.name).map(|batch| batch.terminal.si_difference());
             let value = numeric.expect.and_then(|e| e.high).into_iter().chain(ends).reduce(f64::max);
-            if let (Some(value), Some(gauge)) = (value, plan.instruments.get(name))
-                && highest.as_ref().is_none_or(|(known, _, _)| value > *known)
-            {
-                highest = Some((value, gauge, reading));
+            let Some((value, gauge)) = value.zip(plan.instruments.get(name)) else { continue };
+            let small = smaller(plan, gauge, value);
+            match small {
+                Some(small) if !*shut => open_to(stage, reading, value, (gauge, small), findings),
+                Some(_) => {}
+                // A gauge that is read is open, and so may others be.
+                None => *shut &= same_taps(plan, gauge).all(|other| !below(end(gauge), end(other))),
             }
         }
     }
-    let Some((value, gauge, reading)) = highest else { return };
-    let Some(place) = &gauge.place else { return };
-    let small = plan.rig.instruments.iter().filter_map(|name| plan.instruments.get(name)).find(|other| {
+}
+
+fn end(gauge: &Instrument) -> f64 {
+    gauge.range.window.high.unwrap_or(f64::INFINITY)
+}
+
+/// The other gauges of the rig that sit at the same place.
+fn same_taps<'p>(plan: &'p Plan, gauge: &'p Instrument) -> impl Iterator<Item = &'p Instrument> {
+    plan.rig.instruments.iter().filter_map(|name| plan.instruments.get(name)).filter(|other| {
         other.name != gauge.name
             && other.measures == Measures::DifferentialPressure
-            && other.place.as_ref() == Some(place)
-            && other.range.window.high.is_some_and(|high| below(high, value))
-    });
-    let Some(small) = small else { return };
-    if shut_off(plan, steps) {
-        return;
+            && other.place.is_some()
+            && other.place == gauge.place
+    })
+}
+
+/// One that sits at the same taps and does not go so far.
+fn smaller<'p>(plan: &'p Plan, gauge: &'p Instrument, value: f64) -> Option<&'p Instrument> {
+    same_taps(plan, gauge).find(|other| below(end(other), value))
+}
+
+/// Whether a text says that a gauge is shut off, or opened again. `None` where it speaks of neither.
+fn shuts(text: &str) -> Option<bool> {
+    let text = text.to_lowercase();
+    if !text.contains("gauge") {
+        return None;
     }
-    let end = small.range.high.as_ref().map_or_else(String::new, ToString::to_string);
+    if ["isolat", "shut off", "shut-off", "valved off", "closed"].iter().any(|word| text.contains(word)) {
+        return Some(true);
+    }
+    text.contains("open").then_some(false)
+}
+
+fn open_to(
+    stage: &Stage,
+    reading: &Reading,
+    value: f64,
+    (gauge, small): (&Instrument, &Instrument),
+    findings: &mut Findings,
+) {
+    let reaches = small.range.high.as_ref().map_or_else(String::new, ToString::to_string);
+    let place = small.place.as_deref().unwrap_or_default();
     findings.add(
         finding(
             Code::SmallGaugeExposed,
             format!(
-                "`{}` may be {} here, and `{}` at the same taps reads to {end} only",
+                "`{}` may be {} here, and `{}` at the same taps reads to {reaches} only",
                 reading.name,
                 say::difference(value, &small.unit, Round::Near),
                 small.name
@@ -236,26 +280,12 @@ fn exposed(plan: &Plan, test: &Test, stage: &Stage, steps: &[Step], findings: &m
             reading.origin,
             "so much pressure here",
         )
-        .and(small.origin, format!("reads to {end}, at \"{place}\""))
-        .and(stage.origin, "nothing in this stage shuts it off")
-        .help(format!("before the pump starts write `confirm \"{} isolated: only {} is open to the taps\"`", small.name, gauge.name)),
+        .and(small.origin, format!("reads to {reaches}, at \"{place}\""))
+        .help(format!(
+            "in `{}`, before the pump starts, write `confirm \"gauge {} isolated: only {} is open to the taps\"`",
+            stage.name, small.name, gauge.name
+        )),
     );
-}
-
-/// Whether a stage says that a gauge is shut off.
-fn shut_off(plan: &Plan, steps: &[Step]) -> bool {
-    let speaks = |text: &str| {
-        let text = text.to_lowercase();
-        ["isolat", "shut off", "shut-off", "valved off", "closed off"].iter().any(|word| text.contains(word))
-    };
-    steps.iter().any(|step| match &step.action {
-        Action::Confirm { text } | Action::HoldPoint { text } => speaks(text),
-        Action::Valve { valve, open: false } => {
-            let title = plan.rig.valves.get(valve).map_or("", |part| part.title.as_str());
-            [valve.as_str(), title].iter().any(|said| said.to_lowercase().contains("gauge"))
-        }
-        _ => false,
-    })
 }
 
 /// Rows with times by the sheet's clock beside a log with its own.
