@@ -28,8 +28,8 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{State, polishing_valves};
-use crate::plan::{self, Model, Origin, Plan, Planned, Run, Stage, Step, Test};
+use crate::foresight::{Paper, State, polishing_valves};
+use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
 
@@ -75,10 +75,11 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
 /// Walks through a test with the state of the bench.
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
-    let mut before = State::default();
+    let paper = Paper::new(plan, runs, test);
+    let mut before = paper.start();
     for step in &test.steps {
-        let after = before.after(plan, step);
-        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        let after = paper.after(&before, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
         flow::step(&moment, findings);
@@ -100,26 +101,14 @@ struct Moment<'m, 'p> {
     after: &'m State<'p>,
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
+    /// The test on paper: what is assumed and what can be worked out from it.
+    paper: &'m Paper<'p>,
 }
 
 impl<'p> Moment<'_, 'p> {
     fn stage(&self) -> Option<&'p Stage> {
         self.test.stages.get(self.step.stage)
     }
-}
-
-/// Models of the specimens that go through a test.
-fn models<'p>(plan: &'p Plan, runs: &[&Run]) -> Vec<&'p Model> {
-    let mut names: Vec<&str> = Vec::new();
-    for run in runs {
-        let model = plan.campaign.specimens.get(&run.specimen).and_then(|s| s.model.as_deref());
-        if let Some(model) = model
-            && !names.contains(&model)
-        {
-            names.push(model);
-        }
-    }
-    names.into_iter().filter_map(|name| plan.campaign.models.get(name)).collect()
 }
 
 /// Findings, each said once: a statement unfolds to many steps, and a protocol may stand behind many tests.

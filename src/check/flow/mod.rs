@@ -68,7 +68,9 @@ fn deliverable(moment: &Moment<'_, '_>, flow: &Quantity, findings: &mut Findings
         _ => return,
     };
     findings.add(
-        finding(Code::FlowNotDelivered, message, moment.step.origin, "this flow").and(rig.pump_delivers_at, role).help(help),
+        finding(Code::FlowNotDelivered, message, moment.step.origin, "this flow")
+            .and(rig.pump_delivers_at, role)
+            .help(help),
     );
 }
 

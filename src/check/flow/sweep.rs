@@ -3,8 +3,9 @@
 use std::collections::HashSet;
 
 use crate::check::say::{self, Round, above};
-use crate::check::{Also, Findings, finding, models};
+use crate::check::{Also, Findings, finding};
 use crate::diagnostic::Code;
+use crate::foresight::models;
 use crate::plan::{Action, Measures, Origin, Plan, Run, Setting, Stage, Step, Test, Wants};
 use crate::quantity::Quantity;
 
@@ -141,9 +142,9 @@ fn curve(plan: &Plan, test: &Test, stage: &Stage, sweep: &Sweep<'_>, all: &[Swee
 }
 
 const FEW: &str = "Two or three points lie on any curve: an opening by-pass or a mistyped value would not show.";
-const ONE_WAY: &str =
-    "Only on the way back is it seen whether the filter, the oil or the gauge changed on the way up.";
-const BOTH: &str = "Few points lie on any curve, and only on the way back is it seen whether filter, oil or gauge changed.";
+const ONE_WAY: &str = "Only on the way back is it seen whether the filter, the oil or the gauge changed on the way up.";
+const BOTH: &str =
+    "Few points lie on any curve, and only on the way back is it seen whether filter, oil or gauge changed.";
 
 /// Whether a specimen was mounted before a step.
 fn mounted(test: &Test, before: Origin) -> bool {

@@ -24,7 +24,9 @@ pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
 
 /// Gauges of which nobody has said how much higher one tap sits than the other.
 fn taps(plan: &Plan, test: &Test, findings: &mut Findings) {
-    for step in test.steps.iter().filter(|step| !matches!(step.action, Action::BubblePoint { .. } | Action::Zero { .. })) {
+    for step in
+        test.steps.iter().filter(|step| !matches!(step.action, Action::BubblePoint { .. } | Action::Zero { .. }))
+    {
         for (reading, numeric, name) in super::numbers(step) {
             let Some(gauge) = plan.instruments.get(name).filter(|gauge| !gauge.is_role && gauge.tap_height.is_none())
             else {
@@ -100,10 +102,7 @@ fn coarse(plan: &Plan, test: &Test, findings: &mut Findings) {
                     "read here",
                 )
                 .and(gauge.origin, format!("resolution {}", gauge.resolution))
-                .and_maybe(
-                    share.origin,
-                    format!("{} is the most", say::percent(share.value, Round::Near)),
-                )
+                .and_maybe(share.origin, format!("{} is the most", say::percent(share.value, Round::Near)))
                 .help(format!(
                     "read it with a gauge that shows {} or less, or report nothing below {}",
                     say::difference(low * share.value, &numeric.unit, Round::Down),

@@ -10,7 +10,6 @@ use indexmap::IndexMap;
 
 pub(super) use calibration::{calibrations, days_between};
 
-
 use crate::check::say::{self, Round, above, below};
 use crate::check::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Severity};

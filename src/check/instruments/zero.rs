@@ -109,8 +109,6 @@ fn under_pressure(gauge: &Instrument, at: Origin, (since, runs): (Origin, bool),
         (format!("`{}` is zeroed before the rig is vented", gauge.name), "write `vent` before the `zero` line")
     };
     findings.add(
-        finding(Code::ZeroUnderPressure, message, at, "zeroed here")
-            .and(since, "under pressure since here")
-            .help(help),
+        finding(Code::ZeroUnderPressure, message, at, "zeroed here").and(since, "under pressure since here").help(help),
     );
 }

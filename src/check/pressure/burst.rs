@@ -147,8 +147,7 @@ fn used_again(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) 
         let own = plan.runs.iter().position(|other| other.code == run.code).unwrap_or(usize::MAX);
         let later = plan.runs.iter().skip(own.saturating_add(1)).find(|other| other.specimen == run.specimen);
         if let Some((later, in_test)) = later.and_then(|later| plan.test_of(later).map(|of| (later, of))) {
-            let message =
-                format!("`{}` is burst in {} and tested again in {}", run.specimen, run.code, later.code);
+            let message = format!("`{}` is burst in {} and tested again in {}", run.specimen, run.code, later.code);
             let specimen = plan.campaign.specimens.get(&run.specimen).map_or(in_test.origin, |s| s.origin);
             again(burst.origin, specimen, message, findings);
             return;

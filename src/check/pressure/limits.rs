@@ -1,8 +1,9 @@
 //! What stops a run: whether it can come to that, whether somebody would see it, and whether it is said at all.
 
 use crate::check::say::{self, Round, above, below};
-use crate::check::{Also, Findings, Moment, finding, models};
+use crate::check::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::foresight::models;
 use crate::plan::{Action, Instrument, Measures, Origin, Plan, Run, Test, Wants};
 use crate::quantity::Quantity;
 
@@ -91,7 +92,10 @@ fn difference(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) 
         let allowed = say::difference(high.si_difference(), &limit.unit, Round::Down);
         findings.add(
             idle(
-                format!("this protocol stops the run above {limit} across the filter, but `{}` reads to {high} only", gauge.name),
+                format!(
+                    "this protocol stops the run above {limit} across the filter, but `{}` reads to {high} only",
+                    gauge.name
+                ),
                 test,
                 DIFFERENCE,
                 "this limit is never seen",
@@ -143,10 +147,7 @@ fn level(plan: &Plan, test: &Test, findings: &mut Findings) {
         findings.add(
             idle(format!("this protocol stops the run below {limit}, but {what}"), test, LEVEL, "this limit")
                 .and(origin, role)
-                .help(format!(
-                    "write `reservoir volume at least {}`",
-                    say::point(needed.si(), &limit.unit, Round::Up)
-                )),
+                .help(format!("write `reservoir volume at least {}`", say::point(needed.si(), &limit.unit, Round::Up))),
         );
     } else if let Some(high) = rig.reservoir_holds.high.as_ref()
         && !below(limit.si(), high.si())
@@ -184,9 +185,7 @@ fn missing(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     }
     let heats = first(&|action| matches!(action, Action::Switch { what, on } if what == "heater" && *on));
     let dp = || {
-        let reads = |r: &&crate::plan::Reading| {
-            matches!(&r.wants, Wants::Number(n) if n.measures == Measures::DifferentialPressure)
-        };
+        let reads = |r: &&crate::plan::Reading| matches!(&r.wants, Wants::Number(n) if n.measures == Measures::DifferentialPressure);
         let read = test.steps.iter().filter(|s| matches!(s.action, Action::Read));
         read.flat_map(|s| &s.readings).find(reads).map(|r| r.origin)
     };

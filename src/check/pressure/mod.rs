@@ -4,6 +4,8 @@ mod burst;
 
 mod limits;
 
+mod predicted;
+
 mod terminal;
 
 use crate::check::instruments::{self, days_between};
@@ -195,8 +197,7 @@ fn rated_parts(plan: &Plan) -> Vec<Rated<'_>> {
 
 fn weakest(plan: &Plan, findings: &mut Findings) {
     let relief = &plan.rig.relief;
-    let mut weak: Vec<Rated<'_>> =
-        rated_parts(plan).into_iter().filter(|part| part.rating.value > 0.0).collect();
+    let mut weak: Vec<Rated<'_>> = rated_parts(plan).into_iter().filter(|part| part.rating.value > 0.0).collect();
     weak.retain(|part| above(relief.set.si(), part.rating.si()));
     weak.sort_by(|a, b| a.rating.si().total_cmp(&b.rating.si()));
     let Some(weakest) = weak.first() else { return };
@@ -255,6 +256,7 @@ pub(in crate::check) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: 
 pub(in crate::check) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     limits::step(moment, findings);
     burst::step(moment, findings);
+    predicted::step(moment, findings);
     back_pressure(moment, findings);
 }
 

@@ -1,8 +1,9 @@
 //! Terminal pressures against by-pass, collapse, limits, and what the gauge can tell.
 
 use crate::check::say::{self, Round, above, below};
-use crate::check::{Also, Findings, finding, instruments, models};
+use crate::check::{Also, Findings, finding, instruments};
 use crate::diagnostic::Code;
+use crate::foresight::models;
 use crate::plan::{Batch, Mark, Model, Plan, Run, Test};
 
 /// Terminal pressures against by-pass, collapse and limits.
