@@ -109,7 +109,7 @@ codes! {
         "The result has no value that could be set.";
     NotWhole "L216" Error
         "A number is no count"
-        "A count is whole, and no larger than what a bench can do in its life.";
+        "A count is whole, begins at 1, and is no larger than what a bench can do in its life.";
     NeedsDensity "L218" Error
         "A dynamic viscosity stands where a kinematic one is expected"
         "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";

@@ -13,7 +13,12 @@ pub(super) use calibration::{calibrations, days_between};
 use crate::check::say::{self, Round, above, below};
 use crate::check::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Accuracy, Action, Instrument, Measures, Numeric, Origin, Plan, Reading, Step, Test, Wants};
+use crate::plan::{
+    Accuracy, Action, Instrument, Measures, Numeric, Origin, Plan, Reading, Setting, Stage, Step, Test, Wants, curve,
+};
+use crate::quantity::si::Temperature;
+use uom::si::diffusion_coefficient::square_meter_per_second;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// The instruments that some reading names, each with the first step that does.
 pub(in crate::check) fn in_use(plan: &Plan) -> IndexMap<&str, Origin> {
@@ -82,6 +87,12 @@ fn meters(plan: &Plan, test: &Test, findings: &mut Findings) {
             {
                 holds.push((hold.target, &hold.fluid, step.origin));
             }
+            if let Action::HoldTemperature(setting) = &step.action
+                && let Some((viscosity, fluid)) = at_temperature(plan, stage, setting)
+                && !holds.iter().any(|(_, _, origin)| *origin == step.origin)
+            {
+                holds.push((viscosity, fluid, step.origin));
+            }
             for (reading, numeric, name) in numbers(step) {
                 if numeric.measures == Measures::Flow {
                     meters.entry(name).or_insert(reading.origin);
@@ -109,11 +120,28 @@ fn meters(plan: &Plan, test: &Test, findings: &mut Findings) {
                     read,
                     "read here",
                 )
-                .and(*held, "this viscosity is held")
+                .and(*held, "held here")
                 .and(meter.origin, "this meter")
                 .help("take a meter that is good for this viscosity, or calibrate this one with a timed weighing of this oil"),
             );
         }
+    }
+}
+
+/// The viscosity (m²/s) of a stage's fluid at a temperature that is held.
+fn at_temperature<'p>(plan: &Plan, stage: &'p Stage, setting: &Setting) -> Option<(f64, &'p str)> {
+    let fluid = stage.fluid.as_deref()?;
+    let target = Temperature::new::<kelvin>(setting.target.as_ref()?.si());
+    let found = curve(plan.fluids.get(fluid)?).ok()?.viscosity_at(target).ok()?;
+    Some((found.value.get::<square_meter_per_second>(), fluid))
+}
+
+/// What is read, in words: a set-point by what it is of, a reading by its name.
+fn called(reading: &Reading, numeric: &Numeric) -> String {
+    if numeric.target.is_some() || numeric.window.is_some() {
+        format!("the {}", reading.label)
+    } else {
+        format!("`{}`", reading.name)
     }
 }
 
@@ -151,6 +179,10 @@ fn range(
     findings: &mut Findings,
 ) -> bool {
     let target = numeric.target.as_ref().map(|t| t.si());
+    // A sweep with a flow of nothing, or less, has been reported as such.
+    if matches!(moment.step.action, Action::SetFlow { .. }) && target.is_some_and(|flow| flow <= 0.0) {
+        return true;
+    }
     let highest = target.into_iter().chain(numeric.expect.and_then(|e| e.high)).reduce(f64::max);
     let lowest = target.into_iter().chain(numeric.expect.and_then(|e| e.low)).reduce(f64::min);
     let unit = &numeric.unit;
@@ -173,7 +205,7 @@ fn range(
     findings.add(
         finding(
             Code::OutsideInstrumentRange,
-            format!("`{}` may be {said}, {side} what `{}` can read", reading.name, instrument.name),
+            format!("{} may be {said}, {side} what `{}` can read", called(reading, numeric), instrument.name),
             moment.step.origin,
             "read here",
         )
@@ -211,8 +243,8 @@ fn readable(
         finding(
             Code::BelowReadableRange,
             format!(
-                "`{}` {} {said}, {} of the range of `{}`",
-                reading.name,
+                "{} {} {said}, {} of the range of `{}`",
+                called(reading, numeric),
                 if numeric.target.is_some() { "is set to" } else { "is at most" },
                 say::percent(share, Round::Near),
                 instrument.name
@@ -262,7 +294,7 @@ fn resolution(
         let what = if zero {
             format!("the zero of `{}` is to lie within ± {window}", instrument.name)
         } else {
-            format!("`{}` is to be kept within ± {window}", reading.name)
+            format!("{} is to be kept within ± {window}", called(reading, numeric))
         };
         findings.add(
             finding(
@@ -296,8 +328,8 @@ fn resolution(
         finding(
             Code::WindowFinerThanInstrument,
             format!(
-                "`{}` is to be kept within ± {window}, and `{}` is true to ± {}: {} times as fine",
-                reading.name,
+                "{} is to be kept within ± {window}, and `{}` is true to ± {}: {} times as fine",
+                called(reading, numeric),
                 instrument.name,
                 say::difference(true_within, unit, Round::Near),
                 say::number(half / true_within, Round::Down)

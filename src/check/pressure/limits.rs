@@ -168,8 +168,8 @@ fn level(plan: &Plan, test: &Test, findings: &mut Findings) {
     }
 }
 
-/// A test that makes pressure or heat and has no limit for it. One that handles neither route nor specimen leaves its limits to
-/// the protocol that it is a part of.
+/// A test that makes pressure or heat and has no limit for it. One that is less than a whole test, and has no limits at all, is
+/// left alone.
 fn missing(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     let limits = &test.limits;
     let some = limits.fluid_temperature.is_some()
@@ -180,7 +180,9 @@ fn missing(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     let pump = first(&|action| matches!(action, Action::Switch { what, on } if what == "pump" && *on));
     let route = first(&|action| matches!(action, Action::TakeRoute { .. }));
     let mount = first(&|action| matches!(action, Action::Mount { .. }));
-    if !some && (pump.is_none() || route.is_none() || mount.is_none()) {
+    let flow = first(&|action| matches!(action, Action::SetFlow { .. } | Action::HoldFlow(_)));
+    let whole = [pump, route, mount, flow].iter().all(Option::is_some);
+    if !some && !whole {
         return;
     }
     let heats = first(&|action| matches!(action, Action::Switch { what, on } if what == "heater" && *on));
