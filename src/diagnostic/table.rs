@@ -200,7 +200,7 @@ codes! {
         "The instrument would stand at its stop, or be damaged.";
     BelowReadableRange "L413" Warning
         "A reading is in the lowest fifth of its instrument"
-        "An accuracy in per cent of span is five times as large there in per cent of reading.";
+        "An accuracy that is a share of the whole range is five times as large a share of so small a reading.";
     WindowFinerThanInstrument "L414" Warning
         "A window is finer than its instrument"
         "Whether the value was inside can't be told with this instrument.";
@@ -316,7 +316,7 @@ codes! {
     // Pressure and flow, instruments.
     PressureNotAboveZero "L485" Error
         "A pressure of the rig is not above zero"
-        "Nothing else can be held against it: neither the relief valve nor the parts that it protects.";
+        "The relief valve has to open above the pressure of the test and below the rating of the weakest part; nothing can be compared with a pressure of nothing.";
     PartUnrated "L486" Warning
         "A part that holds pressure has no rating"
         "The relief valve protects only what is known to stand its setting.";
@@ -328,10 +328,10 @@ codes! {
         "A relief valve weeps before it opens: part of the flow goes back to the tank unseen, and the filter gets less than was set.";
     RouteNotTaken "L489" Error
         "The pump starts before the valves are set"
-        "A pump that starts against a closed valve pushes until the relief valve opens, or something else does.";
+        "A pump that starts against a closed valve pushes until the relief valve opens, or a hose gives way.";
     FlowWithoutPump "L490" Error
         "A flow is asked for while the pump is off"
-        "Somebody starts it when it seems right, with the valves as they happen to stand.";
+        "Somebody will start the pump when it seems right, with the valves as they happen to stand.";
     SpecimenPlace "L491" Error
         "What stands in the specimen's place is not what the step needs"
         "Oil leaves an open connection, or the pipework is measured in the filter's name.";
@@ -352,7 +352,7 @@ codes! {
         "Its maker promises nothing there, and a poor result says nothing about its use.";
     PumpStarves "L497" Error
         "The pump would starve"
-        "Where the suction line takes too much, the oil boils and foams in front of the pump: it howls, wears, and the flow is short.";
+        "Where the suction line takes too much, air comes out of the oil in front of the pump: it foams, the pump howls and wears, and the flow is short.";
     FlowSags "L498" Warning
         "The flow falls while the pressure climbs"
         "More of the oil slips back through the pump as the filter fills, and the end comes at another flow than the start.";
@@ -379,7 +379,7 @@ codes! {
         "Two filters that differ by less than the gauge's step look alike, or unlike by chance.";
     CalibrationBegins "L506" Error
         "A calibration begins after the campaign"
-        "What was read before it can't be defended by it.";
+        "What is read before that day can't be defended by it.";
     TapHeight "L507" Warning
         "The height between the taps of a gauge is not given"
         "Oil in the lines to the gauge weighs: where one tap sits a metre higher than the other, about 8.5 kPa are read that no filter takes.";

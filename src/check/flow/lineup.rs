@@ -249,11 +249,13 @@ impl<'p> Walk<'p, '_> {
                     "mounted again",
                 )
                 .and(since, "mounted here, and not removed since")
+                .why(WHICH)
                 .help("write `remove specimen` before it, after `stop pump` and `vent`, or take this line out"),
             ),
             (Action::Remove, Place::Empty(since)) => self.findings.add(
                 finding(Code::SpecimenPlace, "a specimen is removed twice", step.origin, "nothing is there any more")
                     .and(since, "removed here")
+                    .why(WHICH)
                     .help("take one of the two lines out, or write `mount specimen` between them"),
             ),
             (_, Place::Specimen(_)) => {}
@@ -302,11 +304,14 @@ impl<'p> Walk<'p, '_> {
                 "mounted here, and never removed",
             )
             .and(self.test.origin, "this protocol")
+            .why("The next run begins by mounting its own specimen where this one still is.")
             .help("end it with `stop pump`, `vent` and `remove specimen`"),
         );
     }
 }
 
+const WHICH: &str =
+    "The sheet asks for what can't be done, and afterwards nobody can say which specimen the readings belong to.";
 const EITHER: &str = "with the pump running, the new way is opened before the old one is closed";
 
 /// What only means something with a specimen in place, in words.

@@ -118,7 +118,7 @@ fn curve(plan: &Plan, test: &Test, stage: &Stage, sweep: &Sweep<'_>, all: &[Swee
     let (message, why) = match (few, one_way) {
         (true, Some(way)) => (format!("a sweep of {count}, {way} only"), BOTH),
         (true, None) => (format!("a sweep of {count}"), FEW),
-        (false, Some(way)) => (format!("a sweep that goes {way} only"), ONE_WAY),
+        (false, Some(way)) => (format!("a sweep that is {way} only"), ONE_WAY),
         _ => return,
     };
     let least = say::number(fewest.value, Round::Up);

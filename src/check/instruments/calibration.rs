@@ -106,6 +106,7 @@ fn decides(plan: &Plan, instrument: &Instrument, findings: &mut Findings) {
                     )
                     .and(instrument.origin, format!("an indicator: {reason}"))
                     .severity(Severity::Warning)
+                    .why("What is held or ended by it is known no better than the indicator is, and nobody knows how well that is.")
                     .help("name a calibrated instrument here, and keep the indicator for what only shows a trend"),
                 );
                 return;

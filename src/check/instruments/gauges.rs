@@ -175,15 +175,14 @@ fn logged(test: &Test, stage: &Stage, steps: &[Step], findings: &mut Findings) {
         let points = (shortest.si() / interval.si()).floor();
         let every = say::difference(shortest.si() / 5.0, &interval.unit, Round::Down);
         let counted = match points as u32 {
-            0 => "not even once".to_owned(),
-            1 => "once".to_owned(),
-            2 => "twice".to_owned(),
-            n => format!("{n} times"),
+            0 => "not one value".to_owned(),
+            1 => "one value".to_owned(),
+            n => format!("{n} values"),
         };
         findings.add(
             finding(
                 Code::LoggedTooSeldom,
-                format!("a log every {interval} sees a wait of {shortest} {counted}"),
+                format!("a log every {interval} has {counted} in a wait of {shortest}"),
                 at,
                 "this wait",
             )
@@ -302,7 +301,7 @@ fn clocks(test: &Test, findings: &mut Findings) {
     findings.add(
         finding(
             Code::ClocksNotSet,
-            format!("`{}` is logged by one clock and written down by another, and nobody sets them alike", stage.name),
+            format!("`{}` is logged by one clock and written down by another, and nothing sets them alike", stage.name),
             stage.origin,
             "logged here",
         )

@@ -209,6 +209,11 @@ fn range(
             moment.step.origin,
             "read here",
         )
+        .why(if side == "above" {
+            "The instrument would stand at its stop, or be damaged."
+        } else {
+            "Below its range an instrument stands still or shows too little, and nothing on it says so."
+        })
         .and(instrument.origin, format!("reads {} {end}", if side == "above" { "up to" } else { "down to" }))
         .help(help),
     );
@@ -328,11 +333,12 @@ fn resolution(
         finding(
             Code::WindowFinerThanInstrument,
             format!(
-                "{} is to be kept within ± {window}, and `{}` is true to ± {}: {} times as fine",
+                "{} is to be kept within ± {window}, {} times what `{}` may itself be wrong by ({}); {} times is wanted",
                 called(reading, numeric),
+                say::number(half / true_within, Round::Down),
                 instrument.name,
                 say::difference(true_within, unit, Round::Near),
-                say::number(half / true_within, Round::Down)
+                say::number(rule.value, Round::Near)
             ),
             moment.step.origin,
             "this window",

@@ -44,29 +44,32 @@ fn safeguards(moment: &Moment<'_, '_>, findings: &mut Findings) {
     };
     let liquid = moment.before.fluid.is_some();
     if !liquid {
-        lacks("no liquid in the specimen", "`fluid …`");
+        lacks("no liquid in the specimen", "`fluid …` with the name of the oil");
     }
     if !says(&["air", "bled", "bleed"]) {
-        lacks("no look for air left in it", "`confirm \"bled from the highest point: no air left in it\"`");
+        lacks("no look for air in it", "`confirm \"bled from the highest point: no air left in it\"`");
     }
     if !before.iter().any(|step| matches!(step.action, Action::HoldPoint { .. })) {
         lacks(
-            "no second person",
+            "no hold point for a second person",
             "`hold point \"A second person has seen the shield closed and everybody behind it.\"`",
         );
     }
     if !test.protection.iter().any(|(_, hazard)| *hazard == Hazard::Burst) {
-        lacks("nothing to wear", "`protect \"face shield and ear defenders\", when burst` at the head of the protocol");
+        lacks(
+            "no protective equipment",
+            "`protect \"face shield and ear defenders\", when burst` at the head of the protocol",
+        );
     }
     if !plan.rules.cautions.iter().any(|caution| caution.hazard == Hazard::Burst) {
-        lacks("no caution to print", "a pack of rules with a `caution … when burst`");
+        lacks("no caution", "a pack of rules with a `caution … when burst`");
     }
     if missing.is_empty() {
         return;
     }
     let mut found = finding(
         Code::BurstUnguarded,
-        format!("before this burst there is {}", missing.join(", ")),
+        format!("before this burst the plan has {}", missing.join(", ")),
         moment.step.origin,
         "burst here",
     )
@@ -75,7 +78,7 @@ fn safeguards(moment: &Moment<'_, '_>, findings: &mut Findings) {
         found = found.why("A can that bursts with air or another gas in it is a bomb: the gas drives its pieces through a room. Liquid lets go of its pressure at the first drop.");
     }
     findings.add(found.help(format!(
-        "write {}; leave it out where the bench has no rated shield, and follow the rules of the site for pressure tests",
+        "write {}; leave the burst out where the bench has no rated shield, and follow the rules of the site for pressure tests",
         lines.join(", ")
     )));
 }
@@ -122,6 +125,7 @@ fn relief(moment: &Moment<'_, '_>, cap: &Quantity, findings: &mut Findings) {
         )
         .and(started, "the rig's own pump makes the pressure")
         .and(relief.origin, format!("set at {}", relief.set))
+        .why("The pump of the rig cannot press higher than its relief valve lets it, and the rig is not made for it either.")
         .help("write `stop pump` and `vent` before it, and raise the pressure with a hand pump on a stand of its own; never set the relief valve higher for it"),
     );
 }

@@ -125,6 +125,7 @@ fn difference(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) 
                 "this limit comes too late",
             )
             .and(collapse.origin, format!("collapses at {}", collapse.value))
+            .why("By the time that the run is stopped the element has given way and lets go of what it held.")
             .help(format!("write `differential pressure at most {allowed}` or less")),
         );
     }
@@ -147,6 +148,7 @@ fn level(plan: &Plan, test: &Test, findings: &mut Findings) {
         findings.add(
             idle(format!("this protocol stops the run below {limit}, but {what}"), test, LEVEL, "this limit")
                 .and(origin, role)
+                .why("The pump draws air, and the heater may stand bare, before anybody is told to stop.")
                 .help(format!("write `reservoir volume at least {}`", say::point(needed.si(), &limit.unit, Round::Up))),
         );
     } else if let Some(high) = rig.reservoir_holds.high.as_ref()
@@ -211,7 +213,7 @@ fn missing(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
     findings.add(
         finding(
             Code::LimitMissing,
-            format!("`{}` says of no {} that the run is to be stopped above it", test.protocol.name, listed(&names)),
+            format!("`{}` does not say at which {} the run is to be stopped", test.protocol.name, listed(&names)),
             *at,
             "reached from here on",
         )
@@ -234,8 +236,8 @@ fn proposed(plan: &Plan, runs: &[&Run], test: &Test) -> String {
     }
 }
 
-/// `a`, `a and b`, `a, b and c`; here with `or`, for what is lacking.
-pub(super) fn listed(words: &[&str]) -> String {
+/// `a`, `a or b`, `a, b or c`.
+fn listed(words: &[&str]) -> String {
     match words {
         [] => String::new(),
         [one] => (*one).to_owned(),

@@ -60,7 +60,7 @@ fn by_pass<'p>(moment: &Moment<'_, 'p>, predicted: &Predicted<'_>) -> Option<&'p
 fn condition(moment: &Moment<'_, '_>) -> String {
     let flow = moment.after.flow.map_or(0.0, |(flow, _)| flow);
     let unit = flow_unit(moment);
-    let viscosity = moment.after.viscosity().map_or(0.0, Span::middle);
+    let viscosity = moment.after.viscosity().map_or(0.0, |span| f64::midpoint(span.low, span.high));
     format!(
         "at {} and {}",
         say::point(flow, &unit, Round::Near),

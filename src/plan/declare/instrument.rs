@@ -2,7 +2,7 @@
 
 use indexmap::IndexMap;
 
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
 use crate::plan::model::{Accuracy, Calibration, Counts, Instrument, LabTest, Laboratory, Measures};
 use crate::plan::read::Context;
@@ -81,12 +81,14 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
 fn read_calibration(s: &Statement, context: &Context<'_>) -> Option<Calibration> {
     let (on, valid_until) = (context.date(s, "date")?, context.date(s, "until")?);
     if valid_until < on {
-        context.report(
-            Code::WindowInsideOut,
-            format!("this calibration ends on {valid_until}, before it begins on {on}"),
-            s.head,
-            "these two dates",
-            "write the date of calibration first",
+        context.notes.add(
+            Diagnostic::new(
+                Code::WindowInsideOut,
+                format!("this calibration ends on {valid_until}, before it begins on {on}"),
+            )
+            .at(context.source, s.head, "these two dates")
+            .why("There is no day on which it would hold.")
+            .help(format!("write `calibrated on {valid_until}, valid until {on}`, or correct the wrong one")),
         );
         return None;
     }
