@@ -25,9 +25,13 @@ mod published;
 
 mod quantity;
 
+mod reckon;
+
 mod recorded;
 
 mod robust;
+
+mod seeded;
 
 mod shipped;
 

@@ -75,6 +75,7 @@ impl Code {
                 | Self::SampledUnderPressure
                 | Self::SilicaWithoutCaution
                 | Self::WaiverOfSafety
+                | Self::HotOilInBottle
                 | Self::BeyondLimit
         )
     }

@@ -4,9 +4,9 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
-use crate::plan::model::{Accuracy, Calibration, Counts, Instrument, LabTest, Laboratory, Measures};
+use crate::plan::model::{Accuracy, Bounds, Calibration, Counts, Instrument, LabTest, Laboratory, Measures, Origin};
 use crate::plan::read::Context;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity, Window};
 use crate::syntax::tree::{AccuracyOf, Part, Statement};
 
 impl Measures {
@@ -53,7 +53,10 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
             _ => {}
         }
     }
-    let (range, resolution, accuracy) = (range?, resolution?, accuracy?);
+    let Some(((range, resolution), accuracy)) = range.zip(resolution).zip(accuracy) else {
+        // What is missing has been said; steps that read with it are no fault of their own.
+        return Some(stand_in(&declaration.name, measures, context.origin(declaration.name_span)));
+    };
     // The scale is read in the unit in which its range is written: a resolution in kelvin belongs to a scale in °C.
     let unit = range.high.as_ref().or(range.low.as_ref()).map_or_else(|| resolution.unit.clone(), |q| q.unit.clone());
     Some(Instrument {
@@ -143,7 +146,10 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
         coincidence_limit: None,
         reports_code: false,
         fields: Vec::new(),
+        calibrated_to: None,
+        before_counting: Vec::new(),
         price: None,
+        origin: context.origin(statement.head),
     };
     for s in &statement.block {
         match s.key() {
@@ -160,6 +166,8 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
             "coincidence limit" => {
                 test.coincidence_limit = context.quantity(s, "limit").map(|q| context.marked(s, q));
             }
+            "calibrated to" => test.calibrated_to = context.text(s, "standard"),
+            "before counting" => test.before_counting.extend(context.text(s, "treatment")),
             "reports cleanliness code" => test.reports_code = true,
             "field" => test.fields.extend(context.text(s, "name").zip(context.text(s, "kind"))),
             "price" => test.price = context.quantity(s, "price"),
@@ -167,4 +175,30 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
         }
     }
     test
+}
+
+/// An instrument of which only its task is known: a role of a protocol, or one whose declaration has a fault.
+pub(crate) fn stand_in(name: &str, measures: Measures, origin: Origin) -> Instrument {
+    let unit = measures.kind().usual_unit();
+    let one = Quantity { number: "1".to_owned(), value: 1.0, unit: unit.clone() };
+    Instrument {
+        name: name.to_owned(),
+        title: name.to_owned(),
+        measures,
+        range: Bounds { low: None, high: None, window: Window { low: None, high: None } },
+        resolution: one.clone(),
+        decimals: 1,
+        unit,
+        accuracy: Accuracy::Absolute(one),
+        calibration: None,
+        calibration_written: false,
+        indicator_only: None,
+        place: None,
+        tap_height: None,
+        viscosity_range: None,
+        largest_load: None,
+        serial: None,
+        is_role: true,
+        origin,
+    }
 }
