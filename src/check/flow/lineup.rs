@@ -44,13 +44,18 @@ impl Default for Bench<'_> {
 struct Says {
     starts: Vec<Origin>,
     routes: Vec<Origin>,
-    stops_pump: bool,
-    handles: bool,
+    /// Whether it stops the pump or vents: where it does neither and never starts it, pump and valves are left to the bench.
+    ends: bool,
     /// Whether the first word about the specimen is that it goes on.
     mounts_first: Option<bool>,
 }
 
 impl Says {
+    /// Whether the pump is the test's own business.
+    fn pump(&self) -> bool {
+        self.ends || !self.starts.is_empty()
+    }
+
     fn of(test: &Test) -> Self {
         let mut says = Says::default();
         for step in &test.steps {
@@ -59,11 +64,11 @@ impl Says {
                     if *on {
                         says.starts.push(step.origin);
                     } else {
-                        says.stops_pump = true;
+                        says.ends = true;
                     }
                 }
+                Action::Vent => says.ends = true,
                 Action::TakeRoute { .. } => says.routes.push(step.origin),
-                Action::Valve { .. } => says.handles = true,
                 Action::Mount { .. } => says.mounts_first = says.mounts_first.or(Some(true)),
                 Action::Remove => says.mounts_first = says.mounts_first.or(Some(false)),
                 _ => {}
@@ -202,22 +207,16 @@ impl<'p> Walk<'p, '_> {
     /// A flow that no pump makes.
     fn pump_needed(&mut self, step: &Step) {
         let flows = |flow: Option<&crate::quantity::Quantity>| flow.is_some_and(|flow| flow.value > 0.0);
-        let (what, only_if_told) = match &step.action {
-            Action::SetFlow { setting, .. } if flows(setting.target.as_ref()) => ("a sweep of flows begins", false),
-            Action::HoldFlow(setting) if flows(setting.target.as_ref()) => ("a flow is held", false),
-            Action::BypassFlow { .. } => ("the by-pass valve is opened by flow", false),
-            Action::Circulate(_) => ("the oil is to go round", true),
-            Action::CleanUp(_) => ("the oil is to be cleaned", true),
-            Action::Inject { .. } => ("dust is injected", true),
+        let what = match &step.action {
+            Action::SetFlow { setting, .. } if flows(setting.target.as_ref()) => "a sweep of flows begins",
+            Action::HoldFlow(setting) if flows(setting.target.as_ref()) => "a flow is held",
+            Action::BypassFlow { .. } => "the by-pass valve is opened by flow",
+            Action::Circulate(_) => "the oil is to go round",
+            Action::CleanUp(_) => "the oil is to be cleaned",
+            Action::Inject { .. } => "dust is injected",
             _ => return,
         };
-        if self.runs() {
-            return;
-        }
-        let told = self.says.stops_pump || !self.says.starts.is_empty();
-        let says = &self.says;
-        let handled = says.handles || !says.routes.is_empty() || says.mounts_first.is_some();
-        if !told && (only_if_told || !handled) {
+        if self.runs() || !self.says.pump() {
             return;
         }
         let stopped = self.bench.pump.map(|(_, origin)| origin);
@@ -270,7 +269,7 @@ impl<'p> Walk<'p, '_> {
             Place::Empty(since) => (format!("{what} after the specimen was removed"), Some(since)),
             // Where its first word is `remove specimen`, the specimen is on from the test before.
             _ if self.says.mounts_first == Some(true) => (format!("{what} before a specimen is mounted"), None),
-            _ if self.says.mounts_first.is_none() && stage.tare.is_some() => {
+            _ if self.says.mounts_first.is_none() && stage.tare.is_some() && self.says.pump() => {
                 (format!("{what}, and no specimen is ever mounted"), None)
             }
             _ => return,

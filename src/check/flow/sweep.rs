@@ -90,7 +90,9 @@ fn points(sweep: &Sweep<'_>, findings: &mut Findings) {
 
 /// Too few flows to see a curve, or one direction alone.
 fn curve(plan: &Plan, test: &Test, stage: &Stage, sweep: &Sweep<'_>, all: &[Sweep<'_>], findings: &mut Findings) {
-    if stage.blank.is_some() || !(stage.tare_for.is_some() || stage.tare.is_some() || mounted(test, sweep.origin)) {
+    let pumps = || test.steps.iter().any(|s| matches!(&s.action, Action::Switch { what, .. } if what == "pump"));
+    let tared = stage.tare_for.is_some() || stage.tare.is_some();
+    if stage.blank.is_some() || !(mounted(test, sweep.origin) || tared && pumps()) {
         return;
     }
     let after = steps_of(test, stage).iter().skip_while(|step| step.origin != sweep.origin);
