@@ -44,7 +44,7 @@ impl Default for Bench<'_> {
 struct Says {
     starts: Vec<Origin>,
     routes: Vec<Origin>,
-    /// Whether it stops the pump or vents: where it does neither and never starts it, pump and valves are left to the bench.
+    /// Whether it stops the pump: where it neither stops nor starts it, pump and valves are left to the bench.
     ends: bool,
     /// Whether the first word about the specimen is that it goes on.
     mounts_first: Option<bool>,
@@ -67,7 +67,6 @@ impl Says {
                         says.ends = true;
                     }
                 }
-                Action::Vent => says.ends = true,
                 Action::TakeRoute { .. } => says.routes.push(step.origin),
                 Action::Mount { .. } => says.mounts_first = says.mounts_first.or(Some(true)),
                 Action::Remove => says.mounts_first = says.mounts_first.or(Some(false)),
@@ -212,7 +211,6 @@ impl<'p> Walk<'p, '_> {
             Action::HoldFlow(setting) if flows(setting.target.as_ref()) => "a flow is held",
             Action::BypassFlow { .. } => "the by-pass valve is opened by flow",
             Action::Circulate(_) => "the oil is to go round",
-            Action::CleanUp(_) => "the oil is to be cleaned",
             Action::Inject { .. } => "dust is injected",
             _ => return,
         };
@@ -288,7 +286,9 @@ impl<'p> Walk<'p, '_> {
     /// The next run would find this one's specimen.
     fn end(&mut self, runs: usize) {
         let Place::Specimen(since) = self.bench.place else { return };
-        if runs < 2 || self.says.mounts_first != Some(true) {
+        // A test that ends with mounting leaves the specimen for the one after it.
+        let last = self.test.steps.last().is_some_and(|step| step.origin == since);
+        if runs < 2 || last || self.says.mounts_first != Some(true) {
             return;
         }
         let mounted = self.test.steps.iter().any(|s| s.origin == since && matches!(s.action, Action::Mount { .. }));
