@@ -237,7 +237,9 @@ fn off_the_gauge(moment: &Moment<'_, '_>, predicted: &Predicted<'_>, pressure: S
     let mut found = false;
     for (reading, gauge) in gauges(moment) {
         let (Some(high), Some(end)) = (gauge.range.window.high, gauge.range.high.as_ref()) else { continue };
-        if !above(pressure.high, top.value * high) {
+        // What is worked out from expected readings says nothing better than this reading's own expectation.
+        let own = matches!(&reading.wants, Wants::Number(n) if n.expect.is_some_and(|e| e.high.is_some()));
+        if !above(pressure.high, top.value * high) || own && predicted.from.model.is_empty() {
             continue;
         }
         found = true;
