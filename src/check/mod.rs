@@ -65,6 +65,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     }
     let mut polished = Vec::new();
     for (test, runs) in plan.tests.iter().zip(&runs) {
+        flow::test(plan, runs, test, &mut findings);
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);

@@ -68,6 +68,11 @@ impl Code {
                 | Self::HeaterWithoutFlow
                 | Self::HeaterUnguarded
                 | Self::ReliefCutOff
+                | Self::ReliefTooNear
+                | Self::RouteNotTaken
+                | Self::LimitIdle
+                | Self::BurstUnguarded
+                | Self::SampledUnderPressure
                 | Self::SilicaWithoutCaution
                 | Self::OtherScale
                 | Self::HighLimitTooHigh

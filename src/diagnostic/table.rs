@@ -109,7 +109,7 @@ codes! {
         "The result has no value that could be set.";
     NotWhole "L216" Error
         "A number is no count"
-        "A count is whole, and no larger than what a bench can do in its life.";
+        "A count is whole, begins at 1, and is no larger than what a bench can do in its life.";
     NeedsDensity "L218" Error
         "A dynamic viscosity stands where a kinematic one is expected"
         "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";
@@ -177,6 +177,7 @@ codes! {
     WaiverOfSafety "L315" Error
         "A safety finding can't be waived"
         "A written reason doesn't keep anybody from being burnt.";
+
     // Writing.
     NameIsWord "L316" Error
         "A name is a unit or a word of the language"
@@ -221,7 +222,7 @@ codes! {
         "The instrument would stand at its stop, or be damaged.";
     BelowReadableRange "L413" Warning
         "A reading is in the lowest fifth of its instrument"
-        "An accuracy in per cent of span is five times as large there in per cent of reading.";
+        "An accuracy that is a share of the whole range is five times as large a share of so small a reading.";
     WindowFinerThanInstrument "L414" Warning
         "A window is finer than its instrument"
         "Whether the value was inside can't be told with this instrument.";
@@ -292,7 +293,7 @@ codes! {
         "The relief valve can be cut off from the pump"
         "With that valve closed nothing limits the pressure.";
     ReliefUnproved "L438" Warning
-        "The relief valve has not been proved"
+        "The relief valve has not been proved, or not lately"
         "A valve that has stuck for a year opens too late or not at all.";
     HoseTooWeak "L439" Warning
         "A hose bursts too soon above its rating"
@@ -392,6 +393,95 @@ codes! {
     SelfWarming "L474" Warning
         "The pump warms the oil out of its window"
         "All the pressure that is spent ends as heat; cold oil warms while it is read and nothing cools it.";
+
+    // Pressure and flow, instruments.
+    PressureNotAboveZero "L485" Error
+        "A pressure of the rig is not above zero"
+        "The relief valve has to open above the pressure of the test and below the rating of the weakest part; nothing can be compared with a pressure of nothing.";
+    PartUnrated "L486" Warning
+        "A part that holds pressure has no rating"
+        "The relief valve protects only what is known to stand its setting.";
+    GaugeBelowRelief "L487" Warning
+        "The relief valve opens above the end of a gauge"
+        "The gauge is driven past its end before the valve opens, and shows wrong values from then on without looking broken.";
+    ReliefTooNear "L488" Error
+        "The relief valve opens before the test is through"
+        "A relief valve weeps before it opens: part of the flow goes back to the tank unseen, and the filter gets less than was set.";
+    RouteNotTaken "L489" Error
+        "The pump starts before the valves are set"
+        "A pump that starts against a closed valve pushes until the relief valve opens, or a hose gives way.";
+    FlowWithoutPump "L490" Error
+        "A flow is asked for while the pump is off"
+        "Somebody will start the pump when it seems right, with the valves as they happen to stand.";
+    SpecimenPlace "L491" Error
+        "What stands in the specimen's place is not what the step needs"
+        "Oil leaves an open connection, or the pipework is measured in the filter's name.";
+    LimitIdle "L492" Error
+        "A limit would never stop the run"
+        "A limit that cannot be reached or cannot be seen protects nobody.";
+    LimitMissing "L493" Warning
+        "Nothing says when the run is to be stopped"
+        "Without a number on the sheet everybody waits for somebody else to say stop.";
+    SweepPoint "L494" Error
+        "A flow of a sweep is no point of a curve"
+        "It costs a wait and gives nothing, or it is a slip for another flow.";
+    CurveTooThin "L495" Warning
+        "A sweep has too few flows, or one direction only"
+        "Few points lie on any curve, and one direction does not show what changed on the way.";
+    BeyondRatedFlow "L496" Note
+        "A flow is beyond what the filter is rated for"
+        "Its maker promises nothing there, and a poor result says nothing about its use.";
+    PumpStarves "L497" Error
+        "The pump would starve"
+        "Where the suction line takes too much, air comes out of the oil in front of the pump: it foams, the pump howls and wears, and the flow is short.";
+    FlowSags "L498" Warning
+        "The flow falls while the pressure climbs"
+        "More of the oil slips back through the pump as the filter fills, and the end comes at another flow than the start.";
+    TerminalInNoise "L499" Warning
+        "A terminal pressure is hardly more than the gauge's error"
+        "Whether the end was reached would be decided by the gauge and not by the filter.";
+    BypassInSweep "L500" Warning
+        "The by-pass valve would open within the sweep"
+        "From there on the curve is the valve's and no longer the filter's.";
+    OffTheGauge "L501" Error
+        "The filter would take more pressure than its gauge can show well"
+        "The gauge stands at its stop, may be damaged, and the run is lost.";
+    BackPressureLow "L502" Note
+        "There is hardly any back pressure"
+        "The air that is dissolved in the oil comes out behind the filter, and its bubbles are counted as particles.";
+    BurstUnguarded "L503" Error
+        "A burst test lacks a safeguard"
+        "What bursts throws oil and pieces at whoever stands there.";
+    SampledUnderPressure "L504" Error
+        "A bottle is drawn from a line under high pressure"
+        "A jet of oil goes through gloves and skin; it has been reported from about 700 kPa on, and it needs a surgeon at once.";
+    GaugeTooCoarse "L505" Warning
+        "A gauge is too coarse for what it reads"
+        "Two filters that differ by less than the gauge's step look alike, or unlike by chance.";
+    CalibrationBegins "L506" Error
+        "A calibration begins after the campaign"
+        "What is read before that day can't be defended by it.";
+    TapHeight "L507" Warning
+        "The height between the taps of a gauge is not given"
+        "Oil in the lines to the gauge weighs: where one tap sits a metre higher than the other, about 8.5 kPa are read that no filter takes.";
+    ThermometerElsewhere "L508" Warning
+        "A thermometer sits in the wrong place"
+        "Oil in the tank is not as warm as oil in the filter, and two kelvin of difference are a tenth of its viscosity.";
+    OneGaugeTwoPlaces "L509" Error
+        "One instrument is wanted in two places at once"
+        "It can be connected to one of them only, and the other value would be written down all the same.";
+    LoggedTooSeldom "L510" Warning
+        "A log is too slow for what it is to show"
+        "Whether a value had settled can't be told from a point or two.";
+    ClocksNotSet "L511" Note
+        "Several clocks are read, and none is set"
+        "A bottle can't be put beside the pressure of its moment when the two clocks differ.";
+    SmallGaugeExposed "L512" Error
+        "A small gauge is left open to a pressure beyond its range"
+        "It is bent or shifted by it, and everything that it reads afterwards is wrong.";
+    ZeroUnderPressure "L513" Warning
+        "A gauge is zeroed under pressure"
+        "What stands on the gauge at that moment is taken off every reading.";
 
     // Background, dust.
     TareUnlike "L515" Error

@@ -387,7 +387,13 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         Some(line) => known(line),
         None => campaign.specimens.keys().cloned().collect(),
     };
-    let replicates = find("replicates").and_then(|l| context.integer(l, "replicates")).unwrap_or(1);
+    let replicates = match find("replicates") {
+        Some(line) => match context.count(line, "replicates") {
+            Some(count) => count,
+            None => return false,
+        },
+        None => 1,
+    };
     if chosen.len().saturating_mul(replicates as usize) > MOST_RUNS {
         context.report(
             Code::PlanTooLong,

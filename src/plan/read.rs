@@ -136,6 +136,23 @@ impl Context<'_> {
         }
     }
 
+    /// A whole number from 1 on: of times, rounds, replicates.
+    pub(crate) fn count(&self, statement: &Statement, part: &str) -> Option<u32> {
+        let count = self.integer(statement, part)?;
+        if count > 0 {
+            return Some(count);
+        }
+        let Some(Part::Integer(_, span)) = statement.part(part) else { return None };
+        self.report(
+            Code::NotWhole,
+            format!("`{}` counts from 1, not from 0", statement.key()),
+            *span,
+            "nothing would be done",
+            "write 1 or more, or take the whole statement out",
+        );
+        None
+    }
+
     /// An ISO date that exists.
     pub(crate) fn date(&self, statement: &Statement, part: &str) -> Option<String> {
         let Some(Part::Date(word)) = statement.part(part) else { return None };

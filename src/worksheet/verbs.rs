@@ -57,7 +57,8 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::Circulate(dwell) => dwelling("Circulate", "", dwell),
         Action::TakeRoute { route, opens, closes } => {
             let title = plan.rig.routes.get(route).map_or(route.as_str(), |known| known.title.as_str());
-            Saying::new(format!("Set the valves for “{title}”, reading each aloud.")).valves(pictures(opens, closes))
+            Saying::new(format!("Set the valves for “{title}”: open first, then close, reading each aloud."))
+                .valves(pictures(opens, closes))
         }
         Action::Valve { valve, open } => {
             let title = plan.rig.valves.get(valve).map(|part| part.title.as_str()).filter(|title| !title.is_empty());

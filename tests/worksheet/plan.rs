@@ -43,6 +43,7 @@ fn instrument(
         accuracy: Accuracy::WorstOf(vec![Accuracy::OfSpan(0.0025), Accuracy::Absolute(resolution.clone())]),
         resolution,
         calibration: Some(Calibration { on: "2026-06-02".into(), valid_until: "2027-06-02".into(), certificate: None }),
+        calibration_written: true,
         indicator_only: None,
         place: Some(place.into()),
         tap_height: None,
@@ -133,6 +134,7 @@ fn number(measures: Measures, instrument: &str, unit: &str, decimals: usize) -> 
         expect: None,
         stop: None,
         baseline: None,
+        role: None,
     }
 }
 
@@ -375,6 +377,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
             reservoir_volume: Some(q("12 L")),
             said: Vec::new(),
             stop_if: vec!["anyone is unsure".into(), "smoke, or the smell of solvent".into(), "a leak".into()],
+            written: Vec::new(),
         },
         protection: vec![
             ("closed eye protection".into(), Hazard::Always),
@@ -435,6 +438,7 @@ fn rig() -> Rig {
         reservoir_wall: None,
         pump: part("main-pump", "Pump"),
         pump_delivers: bounds("5 L/min", "60 L/min"),
+        pump_delivers_at: origin(),
         pump_slip: None,
         pump_drive: None,
         heater: None,
@@ -442,6 +446,7 @@ fn rig() -> Rig {
             name: "main-relief".into(),
             set: q("600 kPa gauge"),
             proved_on: Some("2026-09-01".into()),
+            proved_at: None,
             directly_after_pump: Some(true),
             origin: origin(),
         },

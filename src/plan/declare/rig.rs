@@ -15,6 +15,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
     let reservoir = find("reservoir")?;
     let pump = find("pump")?;
     let relief = find("relief")?;
+    let delivers = pump.block.iter().find(|s| s.key() == "delivers")?;
     let mut rig = Rig {
         name: declaration.name.clone(),
         title: declaration.title.clone(),
@@ -27,7 +28,8 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             .and_then(|s| context.bounds(s, "volume"))?,
         reservoir_wall: reservoir.block.iter().find(|s| s.key() == "wall").and_then(|s| context.text(s, "material")),
         pump: read_part(pump, "pump", context),
-        pump_delivers: pump.block.iter().find(|s| s.key() == "delivers").and_then(|s| context.bounds(s, "flow"))?,
+        pump_delivers: context.bounds(delivers, "flow")?,
+        pump_delivers_at: context.origin(delivers.head),
         pump_slip: None,
         pump_drive: None,
         heater: find("heater").and_then(|s| read_heater(s, context)),
@@ -153,12 +155,16 @@ fn read_relief(statement: &Statement, context: &Context<'_>) -> Option<Relief> {
         name: context.text(statement, "name")?,
         set: context.quantity(set_at, "pressure")?,
         proved_on: None,
+        proved_at: None,
         directly_after_pump: None,
         origin: context.origin(set_at.head),
     };
     for s in &statement.block {
         match s.key() {
-            "proved on" => relief.proved_on = context.date(s, "date"),
+            "proved on" => {
+                relief.proved_on = context.date(s, "date");
+                relief.proved_at = Some(context.origin(s.head));
+            }
             "sits" => relief.directly_after_pump = context.text(s, "position").map(|p| p == "directly after the pump"),
             _ => {}
         }

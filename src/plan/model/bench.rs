@@ -196,6 +196,9 @@ pub struct Instrument {
     pub unit: Unit,
     pub accuracy: Accuracy,
     pub calibration: Option<Calibration>,
+    /// Whether a calibration is written, even where its dates could not be read.
+    #[serde(skip)]
+    pub calibration_written: bool,
     pub indicator_only: Option<String>,
     pub place: Option<String>,
     pub tap_height: Option<Quantity>,
@@ -227,6 +230,8 @@ pub struct Rig {
     pub reservoir_wall: Option<String>,
     pub pump: Part,
     pub pump_delivers: Bounds,
+    #[serde(skip)]
+    pub pump_delivers_at: Origin,
     pub pump_slip: Option<Marked<(Quantity, Quantity)>>,
     pub pump_drive: Option<String>,
     pub heater: Option<Heater>,
@@ -301,6 +306,8 @@ pub struct Relief {
     pub set: Quantity,
     /// ISO date.
     pub proved_on: Option<String>,
+    #[serde(skip)]
+    pub proved_at: Option<Origin>,
     pub directly_after_pump: Option<bool>,
     #[serde(skip)]
     pub origin: Origin,

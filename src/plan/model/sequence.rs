@@ -155,6 +155,9 @@ pub struct Numeric {
     pub stop: Option<Window>,
     /// The path of the reading that this one is compared with.
     pub baseline: Option<String>,
+    /// The name by which the protocol calls the instrument: a parameter, or the instrument's own.
+    #[serde(skip)]
+    pub role: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]

@@ -1,14 +1,27 @@
 //! Instruments: range, readable range, resolution, accuracy, calibration, zero.
 
-use indexmap::{IndexMap, IndexSet};
+mod calibration;
 
-use super::say::{self, Round, above, below};
-use super::{Also, Findings, Moment, finding};
+mod gauges;
+
+mod zero;
+
+use indexmap::IndexMap;
+
+pub(super) use calibration::{calibrations, days_between};
+
+use crate::check::say::{self, Round, above, below};
+use crate::check::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Accuracy, Action, Instrument, Measures, Numeric, Origin, Plan, Reading, Step, Test, Wants};
+use crate::plan::{
+    Accuracy, Action, Instrument, Measures, Numeric, Origin, Plan, Reading, Setting, Stage, Step, Test, Wants, curve,
+};
+use crate::quantity::si::Temperature;
+use uom::si::diffusion_coefficient::square_meter_per_second;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// The instruments that some reading names, each with the first step that does.
-pub(super) fn in_use(plan: &Plan) -> IndexMap<&str, Origin> {
+pub(in crate::check) fn in_use(plan: &Plan) -> IndexMap<&str, Origin> {
     let mut used = IndexMap::new();
     for reading in plan.tests.iter().flat_map(|t| &t.steps).flat_map(|s| &s.readings) {
         if let Wants::Number(numeric) = &reading.wants
@@ -20,104 +33,27 @@ pub(super) fn in_use(plan: &Plan) -> IndexMap<&str, Origin> {
     used
 }
 
-/// Calibrations that end too early, and instruments that were never calibrated.
-pub(super) fn calibrations(plan: &Plan, findings: &mut Findings) {
-    let campaign = &plan.campaign;
-    let slack = say::rule(plan, "calibration-slack", 7.0 * 86_400.0);
-    for (name, used) in in_use(plan) {
-        let Some(instrument) = plan.instruments.get(name) else { continue };
-        let Some(calibration) = &instrument.calibration else {
-            if instrument.indicator_only.is_none() {
-                findings.add(
-                    finding(
-                        Code::NeverCalibrated,
-                        format!("`{name}` has no calibration, and is not called an indicator"),
-                        instrument.origin,
-                        "no `calibrated on` line",
-                    )
-                    .and(used, "read here")
-                    .help("add its `calibrated on …, valid until …`, or `indicator only, \"…\"` with the reason"),
-                );
-            }
-            continue;
-        };
-        let (Some(end), word) = (campaign.ends.as_ref().or(campaign.starts.as_ref()), "ends") else { continue };
-        let days = days_between(end, &calibration.valid_until);
-        let slack_days = (slack.value / 86_400.0).round() as i64;
-        let severity = match days {
-            Some(days) if days < 0 => Severity::Error,
-            Some(days) if days < slack_days => Severity::Warning,
-            _ => continue,
-        };
-        let message = if severity == Severity::Error {
-            format!("the calibration of `{name}` ends on {}, before the campaign does", calibration.valid_until)
-        } else {
-            format!(
-                "the calibration of `{name}` ends on {}, less than {slack_days} days after the campaign",
-                calibration.valid_until
-            )
-        };
-        findings.add(
-            finding(
-                Code::CalibrationEnds,
-                message,
-                instrument.origin,
-                format!("valid until {}", calibration.valid_until),
-            )
-            .and(campaign.origin, format!("the campaign {word} on {end}"))
-            .and(used, "read here")
-            .and_maybe(slack.origin.filter(|_| severity == Severity::Warning), "the rule that sets the days to spare")
-            .severity(severity)
-            .help(format!("have it calibrated to a date after {end}, or end the campaign earlier")),
-        );
-    }
-}
-
-fn days_between(from: &str, to: &str) -> Option<i64> {
-    let (from, to) = (from.parse::<jiff::civil::Date>().ok()?, to.parse::<jiff::civil::Date>().ok()?);
-    Some(from.until(to).ok()?.get_days().into())
-}
-
 /// Zero checks, terminal pressures within range, meters within their viscosities.
-pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
-    let mut zeroed: IndexSet<&str> = IndexSet::new();
-    let mut read: IndexMap<&str, &Reading> = IndexMap::new();
-    for step in &test.steps {
-        if let Action::Zero { instrument, .. } = &step.action {
-            zeroed.insert(instrument);
-        }
-        for (reading, numeric, name) in numbers(step) {
-            if numeric.measures == Measures::DifferentialPressure {
-                read.entry(name).or_insert(reading);
-            }
-        }
-    }
-    for (name, reading) in read.into_iter().filter(|(name, _)| !zeroed.contains(name)) {
-        let Some(instrument) = plan.instruments.get(name).filter(|i| !i.is_role) else { continue };
-        let within = say::difference(2.0 * instrument.resolution.si_difference(), &instrument.unit, Round::Up);
-        findings.add(
-            finding(
-                Code::NoZeroCheck,
-                format!("`{name}` is read, but its zero is never looked at"),
-                reading.origin,
-                "read here",
-            )
-            .and(instrument.origin, "this gauge")
-            .help(format!("before the pump starts write `zero {name}, within {within}`, and again at the end")),
-        );
-    }
+pub(in crate::check) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
+    zero::test(plan, test, findings);
     terminals(plan, test, findings);
     meters(plan, test, findings);
+    gauges::test(plan, test, findings);
+}
+
+/// The instrument that gives the reading by which a loop ends.
+pub(super) fn gauge_of<'p>(plan: &'p Plan, test: &'p Test, batch: usize, reading: &str) -> Option<&'p Instrument> {
+    let name = test.steps.iter().find_map(|step| {
+        step.round.filter(|(of, _)| *of == batch)?;
+        numbers(step).find(|(inside, _, _)| inside.name == reading).map(|(_, _, name)| name)
+    })?;
+    plan.instruments.get(name)
 }
 
 /// A loop that ends at a pressure which its gauge can't show.
 fn terminals(plan: &Plan, test: &Test, findings: &mut Findings) {
     for (index, batch) in test.batches.iter().enumerate() {
-        let inside = test.steps.iter().find_map(|step| {
-            step.round.filter(|(of, _)| *of == index)?;
-            numbers(step).find(|(reading, _, _)| reading.name == batch.reading).map(|(_, _, name)| name)
-        });
-        let Some(gauge) = inside.and_then(|name| plan.instruments.get(name)) else { continue };
+        let Some(gauge) = gauge_of(plan, test, index, &batch.reading) else { continue };
         if let Some(high) = &gauge.range.high
             && above(batch.terminal.si(), high.si())
         {
@@ -151,6 +87,12 @@ fn meters(plan: &Plan, test: &Test, findings: &mut Findings) {
             {
                 holds.push((hold.target, &hold.fluid, step.origin));
             }
+            if let Action::HoldTemperature(setting) = &step.action
+                && let Some((viscosity, fluid)) = at_temperature(plan, stage, setting)
+                && !holds.iter().any(|(_, _, origin)| *origin == step.origin)
+            {
+                holds.push((viscosity, fluid, step.origin));
+            }
             for (reading, numeric, name) in numbers(step) {
                 if numeric.measures == Measures::Flow {
                     meters.entry(name).or_insert(reading.origin);
@@ -178,11 +120,28 @@ fn meters(plan: &Plan, test: &Test, findings: &mut Findings) {
                     read,
                     "read here",
                 )
-                .and(*held, "this viscosity is held")
+                .and(*held, "held here")
                 .and(meter.origin, "this meter")
                 .help("take a meter that is good for this viscosity, or calibrate this one with a timed weighing of this oil"),
             );
         }
+    }
+}
+
+/// The viscosity (m²/s) of a stage's fluid at a temperature that is held.
+fn at_temperature<'p>(plan: &Plan, stage: &'p Stage, setting: &Setting) -> Option<(f64, &'p str)> {
+    let fluid = stage.fluid.as_deref()?;
+    let target = Temperature::new::<kelvin>(setting.target.as_ref()?.si());
+    let found = curve(plan.fluids.get(fluid)?).ok()?.viscosity_at(target).ok()?;
+    Some((found.value.get::<square_meter_per_second>(), fluid))
+}
+
+/// What is read, in words: a set-point by what it is of, a reading by its name.
+fn called(reading: &Reading, numeric: &Numeric) -> String {
+    if numeric.target.is_some() || numeric.window.is_some() {
+        format!("the {}", reading.label)
+    } else {
+        format!("`{}`", reading.name)
     }
 }
 
@@ -194,7 +153,7 @@ fn numbers(step: &Step) -> impl Iterator<Item = (&Reading, &Numeric, &str)> {
 }
 
 /// Each number that a step asks for, against the instrument that is to give it.
-pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
+pub(in crate::check) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     let zero = matches!(moment.step.action, Action::Zero { .. });
     for (reading, numeric, name) in numbers(moment.step) {
         let Some(instrument) = moment.plan.instruments.get(name).filter(|i| !i.is_role) else { continue };
@@ -220,6 +179,10 @@ fn range(
     findings: &mut Findings,
 ) -> bool {
     let target = numeric.target.as_ref().map(|t| t.si());
+    // A sweep with a flow of nothing, or less, has been reported as such.
+    if matches!(moment.step.action, Action::SetFlow { .. }) && target.is_some_and(|flow| flow <= 0.0) {
+        return true;
+    }
     let highest = target.into_iter().chain(numeric.expect.and_then(|e| e.high)).reduce(f64::max);
     let lowest = target.into_iter().chain(numeric.expect.and_then(|e| e.low)).reduce(f64::min);
     let unit = &numeric.unit;
@@ -242,10 +205,15 @@ fn range(
     findings.add(
         finding(
             Code::OutsideInstrumentRange,
-            format!("`{}` may be {said}, {side} what `{}` can read", reading.name, instrument.name),
+            format!("{} may be {said}, {side} what `{}` can read", called(reading, numeric), instrument.name),
             moment.step.origin,
             "read here",
         )
+        .why(if side == "above" {
+            "The instrument would stand at its stop, or be damaged."
+        } else {
+            "Below its range an instrument stands still or shows too little, and nothing on it says so."
+        })
         .and(instrument.origin, format!("reads {} {end}", if side == "above" { "up to" } else { "down to" }))
         .help(help),
     );
@@ -280,8 +248,8 @@ fn readable(
         finding(
             Code::BelowReadableRange,
             format!(
-                "`{}` {} {said}, {} of the range of `{}`",
-                reading.name,
+                "{} {} {said}, {} of the range of `{}`",
+                called(reading, numeric),
                 if numeric.target.is_some() { "is set to" } else { "is at most" },
                 say::percent(share, Round::Near),
                 instrument.name
@@ -305,7 +273,7 @@ fn share_of_span(accuracy: &Accuracy) -> Option<f64> {
 }
 
 /// The half-width within which an instrument's reading is true, at a value.
-fn uncertainty(accuracy: &Accuracy, value: f64, span: Option<f64>) -> Option<f64> {
+pub(super) fn uncertainty(accuracy: &Accuracy, value: f64, span: Option<f64>) -> Option<f64> {
     match accuracy {
         Accuracy::OfSpan(share) => span.map(|span| share * span),
         Accuracy::OfReading(share) => Some(share * value.abs()),
@@ -331,7 +299,7 @@ fn resolution(
         let what = if zero {
             format!("the zero of `{}` is to lie within ± {window}", instrument.name)
         } else {
-            format!("`{}` is to be kept within ± {window}", reading.name)
+            format!("{} is to be kept within ± {window}", called(reading, numeric))
         };
         findings.add(
             finding(
@@ -354,27 +322,34 @@ fn resolution(
     let reading_value = if numeric.measures == Measures::Temperature { target.value } else { target.si() };
     let span = instrument.range.window.width();
     let Some(true_within) = uncertainty(&instrument.accuracy, reading_value, span) else { return };
-    let ratio = say::rule(moment.plan, "uncertainty-ratio-limit", 2.0);
-    if below(half, ratio.value * true_within) {
-        findings.add(
-            finding(
-                Code::WindowFinerThanInstrument,
-                format!(
-                    "`{}` is to be kept within ± {window}, but `{}` is true to ± {} only",
-                    reading.name,
-                    instrument.name,
-                    say::difference(true_within, unit, Round::Near)
-                ),
-                moment.step.origin,
-                "this window",
-            )
-            .and(instrument.origin, "its accuracy")
-            .and_maybe(ratio.origin, "the rule that sets the ratio")
-            .help(format!(
-                "allow ± {} or more, or read with an instrument that is true to ± {}",
-                say::difference(ratio.value * true_within, unit, Round::Up),
-                say::difference(half / ratio.value, unit, Round::Down)
-            )),
-        );
+    let limit = say::rule(moment.plan, "uncertainty-ratio-limit", 2.0);
+    let warning = say::rule(moment.plan, "uncertainty-ratio-warning", 4.0);
+    let grave = below(half, limit.value * true_within);
+    if !grave && !below(half, warning.value * true_within) {
+        return;
     }
+    let rule = if grave { limit } else { warning };
+    findings.add(
+        finding(
+            Code::WindowFinerThanInstrument,
+            format!(
+                "{} is to be kept within ± {window}, {} times what `{}` may itself be wrong by ({}); {} times is wanted",
+                called(reading, numeric),
+                say::number(half / true_within, Round::Down),
+                instrument.name,
+                say::difference(true_within, unit, Round::Near),
+                say::number(rule.value, Round::Near)
+            ),
+            moment.step.origin,
+            "this window",
+        )
+        .and(instrument.origin, "its accuracy")
+        .and_maybe(rule.origin, "the rule that sets the ratio")
+        .severity(if grave { Severity::Error } else { Severity::Warning })
+        .help(format!(
+            "allow ± {} or more, or read with an instrument that is true to ± {}",
+            say::difference(rule.value * true_within, unit, Round::Up),
+            say::difference(half / rule.value, unit, Round::Down)
+        )),
+    );
 }

@@ -1,13 +1,21 @@
 //! Flow: what the pump can give, and where the oil can go.
 
-use super::say::{self, Round, above, below};
-use super::{Also, Findings, Moment, finding};
+mod lineup;
+
+mod sweep;
+
+use crate::check::say::{self, Round, above, below};
+use crate::check::{Also, Findings, Moment, finding};
 use crate::diagnostic::Code;
-use crate::foresight::State;
-use crate::plan::{Action, Plan};
+use crate::plan::{Action, Plan, Run, Test};
 use crate::quantity::Quantity;
 
-pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
+pub(in crate::check) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
+    lineup::test(plan, runs, test, findings);
+    sweep::test(plan, runs, test, findings);
+}
+
+pub(in crate::check) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     match &moment.step.action {
         Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
             if let Some(flow) = &setting.target {
@@ -22,7 +30,6 @@ pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
         }
         _ => {}
     }
-    dead_end(moment, findings);
     opened_under_pressure(moment, findings);
 }
 
@@ -61,7 +68,9 @@ fn deliverable(moment: &Moment<'_, '_>, flow: &Quantity, findings: &mut Findings
         _ => return,
     };
     findings.add(
-        finding(Code::FlowNotDelivered, message, moment.step.origin, "this flow").and(rig.pump.origin, role).help(help),
+        finding(Code::FlowNotDelivered, message, moment.step.origin, "this flow")
+            .and(rig.pump_delivers_at, role)
+            .help(help),
     );
 }
 
@@ -97,63 +106,6 @@ fn reservoir(moment: &Moment<'_, '_>, level: &Quantity, findings: &mut Findings)
             .help(format!("fill to {} or more", say::point(low.si(), &level.unit, Round::Up))),
         );
     }
-}
-
-/// Whether oil that leaves the pump can come back by some route of the rig. `None` where it isn't known.
-fn way_open(plan: &Plan, state: &State<'_>) -> Option<bool> {
-    let mut known = true;
-    for route in plan.rig.routes.values() {
-        // A route that only closes valves shows no way out.
-        let mut open = !route.opens.is_empty() || route.closes.is_empty();
-        for valve in &route.opens {
-            match state.valve(valve) {
-                Some(true) => {}
-                Some(false) => open = false,
-                None => {
-                    open = false;
-                    known = false;
-                }
-            }
-        }
-        if open {
-            return Some(true);
-        }
-    }
-    known.then_some(false)
-}
-
-/// A pump that pushes against closed valves.
-fn dead_end(moment: &Moment<'_, '_>, findings: &mut Findings) {
-    let concerns =
-        matches!(&moment.step.action, Action::Switch { .. } | Action::Valve { .. } | Action::TakeRoute { .. });
-    if !concerns || !moment.after.pump_runs() || way_open(moment.plan, moment.after) != Some(false) {
-        return;
-    }
-    let (role, help) = match &moment.step.action {
-        Action::Valve { valve, .. } => (
-            format!("`{valve}` is the last way out"),
-            "open another way first, or write `stop pump` before this".to_owned(),
-        ),
-        _ => {
-            let route = moment.plan.rig.routes.keys().next().map_or("…", String::as_str);
-            ("the pump runs from here on".to_owned(), format!("take a route first, for example `route {route}`"))
-        }
-    };
-    findings.add(
-        finding(
-            Code::PumpAgainstClosed,
-            "the pump runs, and every way back to the tank is closed",
-            moment.step.origin,
-            role,
-        )
-        .and_maybe(
-            moment.after.pump.map(|(_, origin)| origin).filter(|o| *o != moment.step.origin),
-            "the pump started here",
-        )
-        .and_maybe(moment.before.route.map(|(_, origin)| origin), "the last route that was taken")
-        .and(moment.plan.rig.relief.origin, "from here on all the flow goes through this valve")
-        .help(help),
-    );
 }
 
 /// A rig opened before the pump is off and the gauge at zero.
