@@ -3,6 +3,10 @@
 //! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
+mod background;
+
+mod clean_up;
+
 mod consequence;
 
 mod design;
@@ -30,7 +34,7 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{Paper, State, polishing_valves};
+use crate::foresight::{self, Paper, State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
@@ -49,14 +53,21 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
             of_test.push(run);
         }
     }
+    let mut polished = Vec::new();
     for (test, runs) in plan.tests.iter().zip(&runs) {
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
-        dust::test(plan, test, &mut findings);
+        background::test(plan, runs, test, &mut findings);
+        dust::test(plan, runs, test, &mut findings);
+        clean_up::test(plan, test, &mut findings);
         samples::test(plan, runs, test, &mut findings);
-        steps(plan, runs, test, &mut findings);
+        let worn = steps(plan, runs, test, &mut findings);
+        polished.push((test, runs.len(), worn));
     }
+    background::campaign(plan, &mut findings);
+    dust::campaign(plan, &mut findings);
+    clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
     findings.list
 }
@@ -74,13 +85,14 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
     Checked { value: bound.value, diagnostics: consequence::withhold(&loaded.value, diagnostics) }
 }
 
-/// Walks through a test with the state of the bench.
-fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
+/// Walks through a test with the state of the bench. Gives the dust (kg) that the polishing filter takes in one run.
+fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) -> foresight::Span {
     let polishing = polishing_valves(&plan.rig);
     let paper = Paper::new(plan, runs, test);
     let mut before = paper.start();
     let mut bottles = samples::Account::default();
     let mut days = design::Days::default();
+    let mut trail = dust::Trail::new(test);
     for step in &test.steps {
         let after = paper.after(&before, step);
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
@@ -88,15 +100,19 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         solvent::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
-        dust::step(&moment, findings);
+        background::step(&moment, findings);
+        dust::step(&moment, runs, &mut trail, findings);
+        clean_up::step(&moment, &mut trail, findings);
         samples::step(&moment, &mut bottles, findings);
         instruments::step(&moment, findings);
         days.step(step, after.clock.low - before.clock.low);
         before = after;
     }
-    dust::end(runs, test, &before, findings);
+    background::end(runs, test, &before, findings);
+    dust::end(&mut trail, plan, test, findings);
     bottles.end(plan, test, findings);
     days.end(plan, runs, test, findings);
+    before.tank.in_polisher()
 }
 
 /// One step with the bench before and after it.

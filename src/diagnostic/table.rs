@@ -313,6 +313,130 @@ codes! {
         "The supply does not last for the campaign"
         "A second lot in the middle makes the filters before and after it unlike.";
 
+    // Background, dust.
+    TareUnlike "L515" Error
+        "A tare was taken at another flow or viscosity"
+        "The loss of the pipework changes with both: what is taken off is then not what the pipework costs here.";
+    TareElsewhere "L516" Error
+        "A tare was taken by another way or with another gauge"
+        "A tare takes off the pipework that it saw, and a gauge's own error goes out only where both are read on the same one.";
+    NoDustyBlank "L517" Warning
+        "Nothing shows that the dust arrives"
+        "Dust stays in boat, pot, line and tank; without a bottle of the challenge all of it counts as held by the filter.";
+    NoBaseSample "L518" Error
+        "There is no bottle from before the dust"
+        "A new filter sheds fibres, and the oil has particles of its own; without a base sample they count as dust let through.";
+    NoBackgroundLimit "L519" Error
+        "Nothing says how clean the oil must be before the dust"
+        "What the oil brings along is counted behind every filter, and from run to run it is not the same.";
+    NoConditioning "L520" Warning
+        "The rig is not conditioned alike before the dust"
+        "Clean pipes and a clean pot keep some of the first dust, so the first filter is given less of it than the next.";
+    NoReference "L521" Warning
+        "No reference filter shows whether the bench drifts"
+        "Oil ages, gauges shift and hands get used to the work: without the same filter at both ends, that looks like a difference between filters.";
+    BackgroundHides "L522" Warning
+        "The background may hide what is to be counted"
+        "The scatter of the particles that are there anyway is as large as the number that the filter lets through.";
+    DustWithoutLot "L523" Warning
+        "A dust has no lot"
+        "Two jars of one grade differ, and without the lot nobody can tell later which one was used.";
+    DustNotReady "L524" Warning
+        "The dust is not dried or not blended before it is weighed"
+        "Damp dust weighs more and clumps, and in transport the coarse grains go to the bottom of the jar.";
+    TooFewParticles "L525" Warning
+        "Too few particles would be counted"
+        "A handful of particles is chance: from 20 the efficiency is known to a fifth of what is let through, from 100 to a tenth.";
+    TooManyParticles "L526" Warning
+        "There are too many particles for the counter"
+        "Particles that pass the sensor together count as one, so the count is too low, and lower still the more there are.";
+    TankDustCeiling "L527" Warning
+        "More dust gathers in the oil than the method was made for"
+        "What the filter lets through comes back again and again; beyond this level it meets more old dust than new.";
+    LastDosesTooBig "L528" Warning
+        "The last doses are too big"
+        "Near the end the pressure rises fast: one big dose jumps over the end, and the capacity is known only to that dose.";
+    DosesDoNotAddUp "L529" Error
+        "The doses do not add up"
+        "A loop that ends sooner or later than its numbers say leaves bottles undrawn or a filter half loaded.";
+    MilligramsOrGrams "L530" Error
+        "A dose does not fit the volume of oil"
+        "Milligrams and grams are a factor of a thousand apart, and a dose once poured in can't be taken back.";
+    DustUnfitForClaim "L531" Error
+        "The dust has no particles of the claimed size"
+        "A claim can be tested only with particles of its size, before and behind the filter.";
+    UnlikeFilters "L532" Note
+        "The same dose meets filters of unlike size"
+        "A filter with twice the medium is dirtied half as fast, so a round number of doses says more about size than about quality.";
+    LotChange "L533" Warning
+        "More than one lot of dust is used"
+        "Two lots of one grade differ by several per cent in capacity, as much as two filters.";
+    ResidueIgnored "L534" Warning
+        "What stays in the boat is not weighed"
+        "A few per cent of a small dose cling to the boat, and the account would call them held by the filter.";
+
+    // Injection, clean-up.
+    SlurryRunsDry "L535" Error
+        "The slurry runs out before the injection ends"
+        "From then on clean oil is injected, and the rest of the curve belongs to no dust.";
+    FeedDoesNotFit "L536" Error
+        "The feed does not fit the dose"
+        "Either the mass on the balance or the strength of the slurry is wrong, and the account of the dust with it.";
+    SlurrySettles "L537" Warning
+        "The slurry settles in the injection line"
+        "Coarse grains stay behind in the line: the dust that arrives is finer and less than the dust that was weighed.";
+    PotNotStirred "L538" Error
+        "The slurry is not stirred while it is injected"
+        "The coarse grains sink, so the filter gets them first or not at all.";
+    SlurrySwells "L539" Warning
+        "The slurry adds much oil to the tank"
+        "Every concentration is reckoned with the volume of oil, and a tank that fills up runs over.";
+    DustNotCarried "L540" Error
+        "Nothing carries the dust to the specimen"
+        "Dust that goes in where no oil flows settles there, and comes along later when nobody expects it.";
+    NoRinse "L541" Warning
+        "The injector is not rinsed after a dose"
+        "Dust that stays in pot and line belongs to the dose, and the next one takes it along.";
+    DoseOutlastsDecay "L542" Warning
+        "A dose takes longer to go in than to be caught"
+        "The filter catches the first of it before the last is in, so the challenge never is the dose in the volume.";
+    NotMixed "L543" Warning
+        "A bottle is drawn before the dust is mixed in"
+        "What it holds depends on where the cloud of dust happens to be.";
+    SlurryTooThick "L544" Note
+        "The slurry is thick"
+        "Grains in a thick slurry clump and stick to the pot and the line.";
+    BathTooLong "L545" Note
+        "The ultrasonic bath is long or hot"
+        "After some minutes it breaks no more clumps but grains, and it warms the oil.";
+    CleanUpTooShort "L546" Error
+        "A clean-up is too short"
+        "It stops before the oil is clean, and the next filter starts with this one's dust.";
+    PolisherTooCoarse "L547" Error
+        "The polishing filter is too coarse"
+        "The fine particles that are counted stay in the oil, however long it is cleaned.";
+    PolisherWornOut "L548" Warning
+        "The polishing filter is worn out before the campaign ends"
+        "A full polishing filter cleans slowly or lets go of what it held, and the background rises from run to run.";
+    CleanUpOnTime "L549" Warning
+        "A clean-up ends by the clock alone"
+        "Whether the oil is clean is then a hope: a leaking valve or a worn polishing filter stays unseen.";
+    BranchNotCleaned "L550" Warning
+        "A branch or a valve was left out of the clean-up"
+        "Dust that stood in it, or that a turning valve sheds, comes along with the next oil.";
+    SpecimenAsPolisher "L551" Error
+        "The specimen is in the circuit during the clean-up"
+        "It catches the dust that the polishing filter should have, and nobody has weighed that dust for it.";
+    CleanUpCleansNothing "L552" Error
+        "The clean-up does not go through a polishing filter"
+        "Oil that stands still, or that goes round the polishing filter, does not get cleaner.";
+    DoseOfZero "L553" Error
+        "A dose, a carrier or an injection is nothing"
+        "A dose of nothing is noticed only when the filter never fills.";
+    SizesFall "L554" Error
+        "A table of grain sizes falls or goes beyond 100 %"
+        "The share that is finer can only grow with size, up to all of it; what is counted on it would be wrong.";
+
     // Sampling and laboratory.
     BottleOutOfFlow "L555" Error
         "A bottle is drawn where no oil flows"

@@ -310,6 +310,9 @@ pub struct Injector {
     pub delivers: Option<Bounds>,
     pub bore: Option<Quantity>,
     pub rating: Option<Quantity>,
+    /// The valve of the branch that its line leads into.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub feeds: Option<String>,
     #[serde(skip)]
     pub origin: Origin,
 }

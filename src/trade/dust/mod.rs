@@ -2,6 +2,13 @@
 //!
 //! The distribution itself is data (it belongs to a grade of ISO 12103-1 in one edition) and is handed in.
 
+mod limits;
+
+mod spread;
+
+pub use limits::DistributionLimits;
+pub use spread::{base_level_uncertainty, slurry_concentration_uncertainty};
+
 use super::numeric::{Unfit, above_zero, plain, share, zero_or_more};
 use crate::quantity::si::{
     DynamicViscosity, Length, Mass, MassDensity, NumberDensity, Ratio, Time, Velocity, Volume, VolumeRate,
@@ -119,26 +126,31 @@ impl SizeDistribution {
 
     /// Particles above a diameter per volume of dust, 1/m³.
     fn number_per_volume(&self, d: f64) -> f64 {
-        let above = self.intervals().filter(|(_, (b, _))| *b > d);
-        let number = |((a, low), (b, high)): ((f64, f64), (f64, f64))| {
-            let from: f64 = a.max(d);
-            2.0 / PI * (high - low) / (b / a).ln() * (from.powi(-3) - b.powi(-3))
-        };
-        above.map(number).sum()
+        self.intervals().map(|((a, low), (b, high))| (high - low) * number_per_share(a, b, d)).sum()
     }
 
     fn known(&self, size: Length) -> Result<f64, DustError> {
-        let d = above_zero("the size (m)", size.get::<meter>())?;
-        let finest = self.finer.first().map_or(0.0, |(size, _)| *size);
-        if d < finest * (1.0 - 1e-12) {
-            return Err(DustError::BelowDistribution { size: d * 1e6, finest: finest * 1e6 });
-        }
-        Ok(d.max(finest))
+        known_size(size, self.finer.first().map_or(0.0, |(size, _)| *size))
     }
 
     fn intervals(&self) -> impl Iterator<Item = ((f64, f64), (f64, f64))> {
         self.finer.iter().copied().zip(self.finer.iter().copied().skip(1))
     }
+}
+
+/// A size of which the distribution, known from its finest size on, can say something.
+fn known_size(size: Length, finest: f64) -> Result<f64, DustError> {
+    let d = above_zero("the size (m)", size.get::<meter>())?;
+    if d < finest * (1.0 - 1e-12) {
+        return Err(DustError::BelowDistribution { size: d * 1e6, finest: finest * 1e6 });
+    }
+    Ok(d.max(finest))
+}
+
+/// Particles above a diameter d per volume of dust, 1/m³, when all of it lies between the sizes a and b.
+fn number_per_share(a: f64, b: f64, d: f64) -> f64 {
+    let from: f64 = a.max(d);
+    if from < b { 2.0 / PI / (b / a).ln() * (from.powi(-3) - b.powi(-3)) } else { 0.0 }
 }
 
 /// The concentration of a slurry made of a mass of dust and a volume of oil: C = m/(V + m/ρ).
