@@ -106,7 +106,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
     }
     background::end(runs, test, &before, findings);
     dust::end(&mut trail, plan, test, findings);
-    before.tank.in_polisher()
+    if trail.astray { foresight::Span::default() } else { before.tank.in_polisher() }
 }
 
 /// One step with the bench before and after it.

@@ -7,10 +7,10 @@ use crate::diagnostic::{Code, Severity};
 use crate::plan::{Preparation, Setting, Wants};
 use crate::quantity::{Quantity, Unit};
 
-/// A slurry is made. True where milligrams and grams seem to be mistaken for each other.
+/// A slurry is made. True where its mass is not what was meant.
 pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) -> bool {
     if nothing(moment, slurry, findings) {
-        return false;
+        return true;
     }
     weighing(moment, slurry.mass, findings);
     level(moment, slurry, findings)
