@@ -25,6 +25,8 @@ mod published;
 
 mod quantity;
 
+mod reckon;
+
 mod recorded;
 
 mod robust;

@@ -46,6 +46,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     heat::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    samples::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
         if let Some(of_test) = runs.get_mut(run.test) {
@@ -60,7 +61,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         background::test(plan, runs, test, &mut findings);
         dust::test(plan, runs, test, &mut findings);
         clean_up::test(plan, test, &mut findings);
-        samples::test(plan, test, &mut findings);
+        samples::test(plan, runs, test, &mut findings);
         let worn = steps(plan, runs, test, &mut findings);
         polished.push((test, runs.len(), worn));
     }
@@ -89,6 +90,8 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
     let polishing = polishing_valves(&plan.rig);
     let paper = Paper::new(plan, runs, test);
     let mut before = paper.start();
+    let mut bottles = samples::Account::default();
+    let mut days = design::Days::default();
     let mut trail = dust::Trail::new(test);
     for step in &test.steps {
         let after = paper.after(&before, step);
@@ -100,12 +103,15 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         background::step(&moment, findings);
         dust::step(&moment, runs, &mut trail, findings);
         clean_up::step(&moment, &mut trail, findings);
-        samples::step(&moment, findings);
+        samples::step(&moment, &mut bottles, findings);
         instruments::step(&moment, findings);
+        days.step(step, after.clock.low - before.clock.low);
         before = after;
     }
     background::end(runs, test, &before, findings);
     dust::end(&mut trail, plan, test, findings);
+    bottles.end(plan, test, findings);
+    days.end(plan, runs, test, findings);
     if trail.astray { foresight::Span::default() } else { before.tank.in_polisher() }
 }
 

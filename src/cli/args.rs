@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Format(Format),
     /// Write an invented record of a run, to try a campaign through before it is run
     Rehearse(Rehearse),
+    /// Answer an everyday question of the bench, without a protocol
+    Reckon(Box<super::reckon::Reckon>),
     /// Print the completions for a shell
     Completions(Completions),
     /// Write the manual pages into a folder

@@ -70,6 +70,7 @@ impl Code {
                 | Self::ReliefCutOff
                 | Self::SilicaWithoutCaution
                 | Self::WaiverOfSafety
+                | Self::HotOilInBottle
                 | Self::BeyondLimit
         )
     }

@@ -437,6 +437,121 @@ codes! {
         "A table of grain sizes falls or goes beyond 100 %"
         "The share that is finer can only grow with size, up to all of it; what is counted on it would be wrong.";
 
+    // Sampling and laboratory.
+    BottleOutOfFlow "L555" Error
+        "A bottle is drawn where no oil flows"
+        "Oil that stands lets its dust sink; what comes out of the valve is what settled there, not what flows.";
+    SamplerOnOtherSide "L556" Error
+        "A sampling valve sits on the other side than it is used for"
+        "Two bottles from one side of the specimen say nothing of what it held back.";
+    SampledTooEarly "L557" Error
+        "A bottle is drawn before the oil has come round"
+        "A start, a new flow or a turned valve shakes old dirt loose, and the oil from before still stands in the line.";
+    SampledTooLate "L558" Error
+        "A bottle is drawn after the dust has gone"
+        "A dose falls away as the oil goes round; a bottle drawn too late compares background with background.";
+    PairTooFarApart "L559" Warning
+        "The two bottles of a pair are drawn too far apart"
+        "The dust falls from minute to minute; the two bottles then see different oil, and their ratio is not the filter's.";
+    NoLineDelay "L560" Note
+        "The way from one valve to the other is not waited for"
+        "Oil drawn after the specimen went past the valve before it some seconds earlier.";
+    SmoothFlowAtValve "L561" Warning
+        "The oil flows too smoothly past a sampling valve"
+        "In smooth flow coarse dust keeps to the bottom of the pipe and the middle is cleaner; a turbulent stream is mixed.";
+    FlushUnaccounted "L562" Warning
+        "Nobody can say where the flushed oil goes"
+        "Dust that leaves with it is missing in the account of what the filter was given.";
+    DrainedBySampling "L563" Warning
+        "Bottles take too much out of the tank"
+        "With the oil its dust leaves too, and the oil that is left goes round faster than planned.";
+    BottleTooDirty "L564" Warning
+        "A bottle may be dirtier than the oil in it"
+        "The laboratory counts what was in the bottle before as well.";
+    FilledToTheBrim "L565" Warning
+        "Bottles are filled too full"
+        "A bottle without air above the oil can't be shaken up again, and warm oil lifts its cap.";
+    NoTwins "L566" Warning
+        "Too few bottles are drawn twice"
+        "Without twins nobody can tell how far two counts of the same oil lie apart.";
+    DirtyBottleFirst "L567" Warning
+        "The dirtier bottle of a pair is drawn first"
+        "What sticks to hands, hose and cap goes into the second bottle; in the cleaner oil it shows, in the dirtier it does not.";
+    BottlesShort "L568" Error
+        "There are not enough bottles"
+        "A bottle that is missing at the bench is replaced by one that nobody has cleaned.";
+    HotOilInBottle "L569" Error
+        "Oil is too hot for its bottle"
+        "A soft bottle gives way in the hand, and hot oil burns.";
+    LabelTellsMaker "L570" Warning
+        "A label tells which model it is"
+        "Whoever counts or scores should not know whose filter it was.";
+    BottlesWait "L571" Note
+        "Bottles wait too long before they are counted"
+        "Dust settles, sticks to the wall and clumps; what stays there isn't counted.";
+    SizeNotCounted "L572" Error
+        "A size that is needed is not counted"
+        "A claim at a size that nobody counts can be neither shown nor refuted.";
+    CodeOnly "L573" Error
+        "The laboratory reports codes only"
+        "One step of a cleanliness code is a factor of two; what a filter holds back can't be worked out from it.";
+    CalibrationUnasked "L574" Warning
+        "The counter's calibration is not asked for"
+        "The same oil counts differently after another calibration, and nobody can tell afterwards which one it was.";
+    DilutionUnasked "L575" Warning
+        "It is not said whether counts include the dilution"
+        "Taken the wrong way, every count is wrong by the factor of the dilution.";
+    TooLittleCounted "L576" Warning
+        "Too little oil is counted for the limit that is asked"
+        "A handful of particles says hardly more than none; a count of twenty is known to a quarter at best.";
+    TwoLaboratories "L577" Error
+        "One comparison is counted by two laboratories"
+        "Two counters can differ by more than two filters do.";
+    BubblesNotExcluded "L578" Note
+        "Bubbles, water or settled dust may be counted"
+        "A counter takes bubbles and drops of water for particles, and misses what lies on the bottom of the bottle.";
+    NothingKept "L579" Note
+        "No bottle is kept for a second count"
+        "When a count looks wrong there is nothing left to count again.";
+
+    // Sequence and design.
+    DestroyedFirst "L580" Error
+        "A specimen is used after it was destroyed"
+        "What was cut open or burst can't be measured any more.";
+    OrderFollowsModel "L581" Warning
+        "The runs are in the order of the models"
+        "The bench drifts from run to run; in such an order the drift looks like a difference between models.";
+    TooFewToTell "L582" Warning
+        "There are too few specimens to see the difference"
+        "A difference smaller than the scatter can't be told from luck.";
+    NoStopRule "L583" Error
+        "Nothing says when a run is stopped"
+        "In the moment itself everybody hopes that it will be all right.";
+    NoRejectionRule "L584" Error
+        "Nothing says which runs do not count"
+        "A reason found after the result is seen is found for the runs that nobody likes.";
+    DayTooLong "L585" Warning
+        "The days are too long"
+        "After nine hours at a hot rig readings are skipped and valves are mixed up.";
+    NoChangeRule "L586" Warning
+        "Nothing says what to do when something has to change"
+        "A change that is made in the middle and written nowhere is found only by its results.";
+    RigChanges "L587" Warning
+        "The rig changes in the middle of a test"
+        "What differs between the filters and what differs between two set-ups can't be told apart.";
+    TooManyPairs "L588" Note
+        "Many models are compared with one another"
+        "Of twenty pairs that are alike one differs by chance.";
+    ScorerKnows "L589" Note
+        "Who scores the opened cans knows the models"
+        "What is scored by eye follows what the eye expects.";
+    WeightsWrong "L590" Error
+        "The weights of the score do not fit"
+        "A score whose weights name nothing, or do not make a whole, ranks something else.";
+    DatesWrong "L591" Error
+        "The dates of the campaign do not fit"
+        "Calibrations, orders and people are booked by these dates.";
+
     // A1xx. The record against the plan.
     Missing "A101" Major
         "A reading or step is missing"

@@ -107,7 +107,9 @@ pub(super) fn overflows(trail: &Trail<'_>, plan: &Plan, findings: &mut Findings)
 pub(super) fn withdrawn(trail: &mut Trail<'_>, reading: &Reading) {
     if let (Some((level, _)), Wants::Bottle(bottle)) = (&mut trail.level, &reading.wants) {
         let bottles = 1.0 + f64::from(u8::from(bottle.twin)) + f64::from(u8::from(bottle.second_bottle));
-        *level -= bottles * bottle.volume.si() + bottle.flush.as_ref().map_or(0.0, Quantity::si);
+        let collected = bottle.flush_ends.as_deref() != Some("returned");
+        let flushed = bottle.flush.as_ref().filter(|_| collected).map_or(0.0, Quantity::si);
+        *level -= bottles * bottle.volume.si() + flushed;
     }
 }
 
