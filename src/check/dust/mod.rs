@@ -90,6 +90,8 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
 
 /// What shows only at the end of a test.
 pub(super) fn end(trail: &mut Trail<'_>, plan: &Plan, test: &Test, findings: &mut Findings) {
-    injection::overflows(trail, plan, findings);
+    if !trail.astray {
+        injection::overflows(trail, plan, findings);
+    }
     injection::never_rinsed(trail, test, findings);
 }
