@@ -130,7 +130,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
     dust::end(&mut trail, plan, test, findings);
     bottles.end(plan, test, findings);
     days.end(plan, runs, test, findings);
-    before.tank.in_polisher()
+    if trail.astray { foresight::Span::default() } else { before.tank.in_polisher() }
 }
 
 /// One step with the bench before and after it.

@@ -395,9 +395,6 @@ codes! {
         "All the pressure that is spent ends as heat; cold oil warms while it is read and nothing cools it.";
 
     // Pressure and flow, instruments.
-    PressureNotAboveZero "L485" Error
-        "A pressure of the rig is not above zero"
-        "The relief valve has to open above the pressure of the test and below the rating of the weakest part; nothing can be compared with a pressure of nothing.";
     PartUnrated "L486" Warning
         "A part that holds pressure has no rating"
         "The relief valve protects only what is known to stand its setting.";

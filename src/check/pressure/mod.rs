@@ -17,9 +17,7 @@ use crate::quantity::Quantity;
 
 /// The relief valve against everything that holds pressure.
 pub(in crate::check) fn rig(plan: &Plan, findings: &mut Findings) {
-    if !not_above_zero(plan, findings) {
-        weakest(plan, findings);
-    }
+    weakest(plan, findings);
     hoses(plan, findings);
     let relief = &plan.rig.relief;
     if relief.directly_after_pump == Some(false) {
@@ -85,35 +83,6 @@ fn proof(plan: &Plan, findings: &mut Findings) {
             .help(format!("have it proved again, no more than {allowed} days before {last}, and write the new date")),
         );
     }
-}
-
-/// Pressures of the rig that are no pressures. Gives whether the relief valve's setting is one of them.
-fn not_above_zero(plan: &Plan, findings: &mut Findings) -> bool {
-    let relief = &plan.rig.relief;
-    let none = relief.set.value <= 0.0;
-    if none {
-        findings.add(
-            finding(
-                Code::PressureNotAboveZero,
-                format!("the relief valve is set at {}, so it never closes", relief.set),
-                relief.origin,
-                "this setting",
-            )
-            .help("write the pressure at which it was seen to open, above that of the test and below the rating of the weakest part"),
-        );
-    }
-    for part in rated_parts(plan).iter().filter(|part| part.rating.value <= 0.0) {
-        findings.add(
-            finding(
-                Code::PressureNotAboveZero,
-                format!("`{}` is rated {}: it could hold no pressure at all", part.title, part.rating),
-                part.origin,
-                "this rating",
-            )
-            .help("write the rating from its plate or its maker, for example `rated 1000 kPa gauge`"),
-        );
-    }
-    none
 }
 
 /// Gauges that would be driven past their end before the relief valve opens.
