@@ -8,7 +8,9 @@ use crate::quantity::Quantity;
 
 /// Silica without its caution.
 pub(super) fn test(plan: &Plan, test: &Test, findings: &mut Findings) {
-    if plan.rules.cautions.iter().any(|caution| caution.hazard == Hazard::Dust) {
+    // Where there is no caution at all, that is the finding.
+    let cautions = &plan.rules.cautions;
+    if cautions.is_empty() || cautions.iter().any(|caution| caution.hazard == Hazard::Dust) {
         return;
     }
     let step = test.steps.iter().find_map(|step| match &step.action {

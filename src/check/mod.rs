@@ -3,6 +3,8 @@
 //! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
+mod claims;
+
 mod design;
 
 mod dust;
@@ -13,6 +15,8 @@ mod heat;
 
 mod instruments;
 
+mod people;
+
 mod pressure;
 
 mod samples;
@@ -22,6 +26,8 @@ mod say;
 mod solvent;
 
 mod supply;
+
+mod vapour;
 
 mod waiver;
 
@@ -55,6 +61,8 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         steps(plan, runs, test, &mut findings);
     }
     supply::campaign(plan, &mut findings);
+    people::campaign(plan, &mut findings);
+    claims::campaign(plan, &runs, &mut findings);
     findings.list
 }
 
@@ -80,6 +88,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
+        vapour::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         dust::step(&moment, findings);

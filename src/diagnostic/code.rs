@@ -69,6 +69,12 @@ impl Code {
                 | Self::HeaterUnguarded
                 | Self::ReliefCutOff
                 | Self::SilicaWithoutCaution
+                | Self::HazardWithoutCaution
+                | Self::NoProtection
+                | Self::Alone
+                | Self::SolventVapour
+                | Self::IgnitionBesideSolvent
+                | Self::DustRaised
                 | Self::WaiverOfSafety
                 | Self::BeyondLimit
         )

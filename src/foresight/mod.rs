@@ -5,4 +5,4 @@
 
 mod state;
 
-pub(crate) use state::{State, polishing_valves};
+pub(crate) use state::{State, burns, polishing_valves};

@@ -231,6 +231,7 @@ fn person(s: &Statement, context: &Context<'_>) -> Option<Person> {
         role: context.text(s, "role"),
         interests: find("interests"),
         trained_on: find("trained on"),
+        origin: context.origin(s.head),
     })
 }
 
@@ -266,6 +267,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 bounds: context.bounds(line, "bounds"),
                 size: context.quantity(line, "size"),
                 mark: context.mark(line),
+                origin: context.origin(line.head),
             }),
             _ => {}
         }

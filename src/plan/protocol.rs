@@ -56,6 +56,7 @@ pub(crate) fn bind(
         batches: Vec::new(),
         hazards: Vec::new(),
         origin: context.origin(declaration.name_span),
+        asked: given.map(|given| given.context.origin(given.place)),
     };
     for s in block.iter().filter(|s| s.key() == "protect") {
         if let Some(equipment) = context.text(s, "equipment") {
@@ -84,7 +85,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
                 .iter()
                 .filter_map(|d| context.text(d, "text").map(|text| (text, context.text(d, "effect"))))
                 .collect();
-            Some(Leaning { standard: context.text(s, "standard")?, departures })
+            Some(Leaning { standard: context.text(s, "standard")?, departures, origin: context.origin(s.head) })
         })
         .collect()
 }

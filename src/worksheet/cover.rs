@@ -68,11 +68,8 @@ pub(super) fn run_sheet(plan: &Plan, run: &Run, test: &Test) -> RunSheet {
         parameters: test.parameters.iter().map(|(name, value)| Fact::new(name, value)).collect(),
         stops,
         cautions: cautions(plan, &test.hazards),
-        protection: test
-            .protection
-            .iter()
-            .map(|(item, hazard)| Protection { item: item.clone(), when: when(*hazard) })
-            .collect(),
+        protection: protection(plan, test),
+        waste: waste(plan, test),
         emergency: plan.rules.emergency.clone(),
         waivers: plan.waivers.iter().filter(|waiver| concerns(waiver, test)).map(waiver).collect(),
         leanings: test
@@ -219,6 +216,27 @@ fn cautions(plan: &Plan, hazards: &[Hazard]) -> Vec<CautionBox> {
             mark: mark(&caution.mark),
         })
         .collect()
+}
+
+/// What the protocol asks to be worn, and what the bench asks for whatever the protocol says.
+fn protection(plan: &Plan, test: &Test) -> Vec<Protection> {
+    let called_for = |hazard: Hazard| hazard == Hazard::Always || test.hazards.contains(&hazard);
+    let of_bench = plan.rules.protection.iter().filter(|known| called_for(known.1) && !test.protection.contains(known));
+    test.protection
+        .iter()
+        .chain(of_bench)
+        .map(|(item, hazard)| Protection { item: item.clone(), when: when(*hazard) })
+        .collect()
+}
+
+fn waste(plan: &Plan, test: &Test) -> Vec<Fact> {
+    let comes = |what: &str| match what {
+        "solvent" => test.hazards.contains(&Hazard::Solvent),
+        "dust" => test.hazards.contains(&Hazard::Dust),
+        _ => test.hazards.contains(&Hazard::Waste),
+    };
+    let routes = plan.rules.waste.iter().filter(|route| comes(&route.what));
+    routes.map(|route| Fact::new(route.what.clone(), route.route.clone())).collect()
 }
 
 fn when(hazard: Hazard) -> String {

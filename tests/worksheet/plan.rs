@@ -363,6 +363,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
                     ),
                     ("Counts come from bottle samples, not from in-line counters.".into(), None),
                 ],
+                origin: origin(),
             }],
         },
         parameters: vec![("rated-flow".into(), "40 L/min".into()), ("terminal-rise".into(), "70 kPa".into())],
@@ -383,6 +384,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
         batches,
         hazards,
         origin: origin(),
+        asked: None,
     }
 }
 
@@ -466,6 +468,7 @@ fn rig() -> Rig {
         )]),
         instruments: Vec::new(),
         room_volume: None,
+        solvent_work: None,
         origin: origin(),
     }
 }
@@ -566,6 +569,7 @@ pub(super) fn plan(cap: u32) -> Plan {
                     role: Some("operator".into()),
                     interests: Some("none".into()),
                     trained_on: Some("pressure work, silica dust".into()),
+                    origin: origin(),
                 },
             )]),
             models: IndexMap::from([
@@ -620,6 +624,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 "Burns: cool water, no creams.".into(),
                 "Oil jet under the skin: hospital now; say “oil injection”.".into(),
             ],
+            protection: vec![("ear protection".into(), Hazard::Always), ("acid gloves".into(), Hazard::Solvent)],
+            waste: vec![WasteRoute { what: "dust".into(), route: "the bag marked dust, closed wet".into() }],
             house: Vec::new(),
         },
         waivers: vec![

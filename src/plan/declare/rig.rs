@@ -40,6 +40,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         routes: IndexMap::new(),
         instruments: Vec::new(),
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
+        solvent_work: find("solvent work").and_then(|s| context.text(s, "place")),
         origin: context.origin(declaration.name_span),
     };
     for s in &pump.block {
