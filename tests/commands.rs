@@ -9,6 +9,7 @@ use std::path::Path;
 
 use clap::CommandFactory;
 use loopleaf::cli::{Arguments, Exit, Terminal, run};
+use loopleaf::diagnostic::Code;
 
 use crate::shipped::{bless, files_below, root};
 
@@ -312,4 +313,29 @@ fn help_does_not_depend_on_the_terminal_of_the_tests() {
     let narrow = String::from_utf8(narrow).unwrap();
     assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
     assert!(call(&["loopleaf", "refresh", "--help"]).0.lines().any(|line| line.chars().count() > 60));
+}
+
+#[test]
+fn why_tells_what_a_code_means() {
+    session(
+        "why",
+        "What a code means, in the terminal; a slip in the code; all of them.",
+        &[
+            "loopleaf why L110",
+            "loopleaf why l315",
+            "loopleaf why A120",
+            "loopleaf why L4233",
+            "loopleaf why brimstone",
+        ],
+    );
+}
+
+#[test]
+fn why_alone_lists_every_code() {
+    let (out, err, exit) = call(&["loopleaf", "why"]);
+    assert!(err.is_empty() && exit == Exit::Fine);
+    let listed: Vec<&str> = out.lines().filter_map(|line| line.trim_start().split("  ").next()).collect();
+    let known: Vec<&str> = Code::all().map(Code::id).collect();
+    assert_eq!(listed.iter().filter(|word| known.contains(word)).count(), known.len());
+    assert!(out.contains("\n\nPeople and cautions\n  L595  A hazard of the plan has no caution\n"), "{out}");
 }

@@ -228,7 +228,6 @@ fn alone(plan: &Plan, test: &Test, findings: &mut Findings) {
                 "parts may fly from here on",
             )
             .and(plan.campaign.origin, "the people of this campaign")
-            .severity(Severity::Error)
             .help(help),
         );
         return;
@@ -262,6 +261,7 @@ fn alone(plan: &Plan, test: &Test, findings: &mut Findings) {
         )
         .and(plan.campaign.origin, "the people of this campaign")
         .and_maybe(rule.origin, "the rule that sets it")
+        .severity(Severity::Warning)
         .help(help),
     );
 }

@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Format(Format),
     /// Write an invented record of a run, to try a campaign through before it is run
     Rehearse(Rehearse),
+    /// Tell what a code means, with an example of the fault and the right way
+    Why(Why),
     /// Print the completions for a shell
     Completions(Completions),
     /// Write the manual pages into a folder
@@ -139,6 +141,12 @@ pub(crate) struct Rehearse {
     /// Where to write [default: standard output]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Why {
+    /// The code, such as L423; without it, all codes are listed
+    pub(crate) code: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -22,6 +22,8 @@ mod refresh;
 
 mod session;
 
+mod why;
+
 use std::io::Write;
 
 use clap::{CommandFactory, FromArgMatches};
@@ -31,6 +33,7 @@ use args::Command;
 use campaign::Stopped;
 pub use exit::Exit;
 pub use session::Terminal;
+pub use why::page;
 
 /// Runs the command with these arguments (the program's name first), writing to these streams.
 pub fn run<'s>(arguments: &[String], out: &'s mut dyn Write, err: &'s mut dyn Write, terminal: &'s Terminal) -> Exit {
@@ -74,6 +77,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Why(options) => why::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),
         Command::Manual(options) => manual::pages(options, session),
     }

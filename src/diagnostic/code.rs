@@ -70,7 +70,6 @@ impl Code {
                 | Self::ReliefCutOff
                 | Self::SilicaWithoutCaution
                 | Self::HazardWithoutCaution
-                | Self::NoProtection
                 | Self::Alone
                 | Self::SolventVapour
                 | Self::IgnitionBesideSolvent

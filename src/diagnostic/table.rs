@@ -329,10 +329,10 @@ codes! {
     NoWasteRoute "L599" Warning
         "Nothing says where waste goes"
         "Without a marked can of its own, solvent ends up in the used oil and makes all of it hazardous waste.";
-    Alone "L600" Warning
+    Alone "L600" Error
         "Somebody works alone with hot oil or under pressure"
         "Somebody who is burnt or hurt may not be able to stop the pump and call for help.";
-    SolventVapour "L601" Warning
+    SolventVapour "L601" Error
         "There is too much solvent for the room"
         "Solvent vapour makes dizzy before it is noticed, lies along the floor, and burns from about 2 % in air.";
     IgnitionBesideSolvent "L602" Error
