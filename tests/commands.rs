@@ -23,10 +23,25 @@ pub(crate) fn call(arguments: &[&str]) -> (String, String, Exit) {
     (String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap(), exit)
 }
 
+/// The words of a line; what stands in double quotes is one.
+fn words(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for c in line.chars() {
+        match c {
+            '"' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            c => words.last_mut().unwrap().push(c),
+        }
+    }
+    words
+}
+
 /// One line of a session. Besides `loopleaf` it knows `cp FROM TO`, `cat FILE`, `head FILE` and `ls FOLDER`.
 fn step(line: &str, told: &mut String) {
     writeln!(told, "$ {line}").unwrap();
-    let words: Vec<&str> = line.split(' ').collect();
+    let words = words(line);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
     match words.as_slice() {
         ["loopleaf", ..] => {
             let (out, err, exit) = call(&words);
@@ -338,4 +353,24 @@ fn why_alone_lists_every_code() {
     let known: Vec<&str> = Code::all().map(Code::id).collect();
     assert_eq!(listed.iter().filter(|word| known.contains(word)).count(), known.len());
     assert!(out.contains("\n\nPeople and cautions\n  L595  A hazard of the plan has no caution\n"), "{out}");
+}
+
+#[test]
+fn what_if_another_value_held() {
+    session(
+        "what-if",
+        "Other values for once: what is found of the changed plan, and slips of the hand.",
+        &[
+            &format!("loopleaf check {PLOUGHS} --plain --set grit.rated-flow=\"35 US gal/min\""),
+            &format!(
+                "loopleaf check {PLOUGHS} --plain --set rule.flash-margin=\"200 K\" --set rig.main-relief.set-at=\"200 psig\""
+            ),
+            &format!("loopleaf check {PLOUGHS} --set ratd-flow=\"20 US gal/min\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow=\"20 psi\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow"),
+            &format!(
+                "loopleaf print {PLOUGHS} --run R05 --html -o out/sessions/what-if/R05.html --set dawn.cold-viscosity=\"90 mm²/s\""
+            ),
+        ],
+    );
 }

@@ -31,4 +31,6 @@ mod robust;
 
 mod shipped;
 
+mod what_if;
+
 mod worksheet;

@@ -35,7 +35,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
 use crate::foresight::{State, polishing_valves};
-use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
+use crate::plan::{self, Changed, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
 
@@ -68,10 +68,29 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
 
 /// Loads an entry file with all that it uses, binds it, checks every plan, and settles what is waived.
 pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<Planned> {
+    read_changed(path, &[], loader, sources)
+}
+
+/// The same with values put in place of written ones: pairs of what is changed and the value, as typed.
+pub fn read_changed(
+    path: &str,
+    typed: &[(String, String)],
+    loader: &dyn Loader,
+    sources: &mut Sources,
+) -> Checked<Planned> {
     let loaded = plan::load(path, loader, sources);
-    let bound = plan::bind(&loaded.value);
+    let changes = plan::changes(typed, sources);
+    let mut bound = plan::bind_changed(&loaded.value, &changes.value);
     let mut diagnostics = loaded.diagnostics;
+    diagnostics.extend(changes.diagnostics);
     diagnostics.extend(bound.diagnostics);
+    for plan in &mut bound.value.plans {
+        plan.changed.extend(changes.value.iter().filter(|change| change.is_taken()).map(|change| Changed {
+            target: change.target.clone(),
+            value: change.value.clone(),
+            written: change.written(sources).map(str::to_owned),
+        }));
+    }
     for plan in &bound.value.plans {
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);

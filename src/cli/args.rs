@@ -40,6 +40,25 @@ pub(crate) enum Command {
     Manual(Manual),
 }
 
+/// Values in place of written ones.
+#[derive(Debug, Args)]
+pub(crate) struct WhatIf {
+    /// Another value for this once: a parameter (of every test, or of one: `restriction.rated-flow`), a number of rig, fluid or
+    /// instrument (`rig.main-relief.set-at`), a window or threshold (`rule.flash-margin`). May be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = pair)]
+    pub(crate) set: Vec<(String, String)>,
+}
+
+/// `rated-flow=30 L/min` in two.
+fn pair(text: &str) -> Result<(String, String), String> {
+    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, such as rated-flow=\"30 L/min\"")?;
+    let (name, value) = (name.trim(), value.trim());
+    if name.is_empty() || value.is_empty() {
+        return Err("write NAME=VALUE, such as rated-flow=\"30 L/min\"".to_owned());
+    }
+    Ok((name.to_owned(), value.to_owned()))
+}
+
 #[derive(Debug, Args)]
 pub(crate) struct Check {
     /// A .leaf file, or the folder of a campaign
@@ -51,6 +70,8 @@ pub(crate) struct Check {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -75,6 +96,8 @@ pub(crate) struct Print {
     /// Where to write [default: worksheets.pdf or worksheets.html]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -90,6 +113,8 @@ pub(crate) struct Form {
     /// The folder to write to [default: forms]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -104,6 +129,8 @@ pub(crate) struct Audit {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -141,6 +168,8 @@ pub(crate) struct Rehearse {
     /// Where to write [default: standard output]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]

@@ -56,6 +56,7 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         runs,
         rules,
         waivers,
+        changed: Vec::new(),
         fingerprint: super::Fingerprint::default(),
     });
     house::apply(&house_rules, &plan, library, notes);

@@ -5,6 +5,8 @@
 
 mod campaign;
 
+mod change;
+
 mod declare;
 
 mod derive;
@@ -31,6 +33,7 @@ mod unfold;
 
 mod value;
 
+pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
@@ -50,8 +53,15 @@ pub struct Planned {
 /// Binds what was loaded. Campaigns become plans; a protocol that no campaign of the file uses is unfolded with its defaults
 /// and stand-in instruments, for the sake of its findings.
 pub fn bind(loaded: &Loaded) -> Checked<Planned> {
+    bind_changed(loaded, &[])
+}
+
+/// The same with some values put in place of written ones.
+pub fn bind_changed(loaded: &Loaded, changed: &[Change]) -> Checked<Planned> {
     let notes = read::Notes::default();
-    let library = library::Library::gather(loaded, &notes);
+    let mut library = library::Library::gather(loaded, &notes);
+    library.changes = change::Changes::find(changed, &library, &notes);
+    let library = library;
     let bench = declare::Bench::read(&library, &notes);
     let mut planned = Planned { plans: Vec::new(), declared: library.in_words() };
     for declaration in library.of(library::Sort::Campaign) {
@@ -64,6 +74,7 @@ pub fn bind(loaded: &Loaded) -> Checked<Planned> {
             protocol::read_alone(declaration, &library, &bench, &notes);
         }
     }
+    library.changes.report_unused(loaded, &library, &notes);
     let mut diagnostics: Vec<Diagnostic> = notes.into_diagnostics();
     for plan in &mut planned.plans {
         plan.fingerprint = fingerprint::seal(plan);

@@ -112,6 +112,7 @@ fn campaign_facts(plan: &Plan) -> Vec<Fact> {
         Fact::new("Fingerprint", plan.fingerprint.short.clone()),
         Fact::new("Rig", format!("{} ({}), revision {}", plan.rig.title, plan.rig.name, plan.rig.revision)),
     ];
+    facts.extend(changed(plan));
     match (&campaign.starts, &campaign.ends) {
         (Some(starts), Some(ends)) => facts.push(Fact::new("Dates", format!("{starts} to {ends}"))),
         (Some(starts), None) => facts.push(Fact::new("Starts", starts.clone())),
@@ -138,10 +139,16 @@ fn run_facts(plan: &Plan, run: &Run, test: &Test) -> Vec<Fact> {
         Fact::new("Specimen", format!("{}, replicate {}", run.specimen, run.replicate)),
         Fact::new("Rig", format!("{} ({}), revision {}", plan.rig.title, plan.rig.name, plan.rig.revision)),
     ];
+    facts.extend(changed(plan));
     if let Some(dosing) = &test.dosing {
         facts.push(Fact::new("Dosing", dosing.clone()));
     }
     facts
+}
+
+/// What was put in place of written values for these papers.
+fn changed(plan: &Plan) -> impl Iterator<Item = Fact> {
+    plan.changed.iter().map(|changed| Fact::new("CHANGED, not as in the files", changed.to_string()))
 }
 
 fn specimen_line(campaign: &Campaign, specimen: &Specimen) -> SpecimenLine {

@@ -644,6 +644,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 origin: origin(),
             },
         ],
+
+        changed: Vec::new(),
         fingerprint: Fingerprint { full: "0".repeat(64), short: "9F3C-74QX".into() },
     }
 }
