@@ -374,3 +374,23 @@ fn what_if_another_value_held() {
         ],
     );
 }
+
+#[test]
+fn differ_tells_what_changed() {
+    let (wrong, right) = (
+        "tests/errors/L431-more-than-the-pump-gives/wrong.leaf",
+        "tests/errors/L431-more-than-the-pump-gives/right.leaf",
+    );
+    session(
+        "differ",
+        "Two versions of a plan: a changed set-point, nothing but layout, and what cannot be compared.",
+        &[
+            &format!("loopleaf differ {wrong} {right}"),
+            &format!("loopleaf differ --json {wrong} {right}"),
+            &format!("loopleaf differ --all {right} {right}"),
+            &format!("loopleaf differ {right} nowhere.leaf"),
+            &format!("loopleaf differ {right} protocols/dusts.leaf"),
+            &format!("loopleaf differ {right} tests/errors/L104-stage-never-closed/wrong.leaf"),
+        ],
+    );
+}

@@ -7,6 +7,8 @@ mod coverage;
 
 mod diagnostic;
 
+mod difference;
+
 mod docs;
 
 mod errors;

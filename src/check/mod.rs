@@ -37,6 +37,7 @@ use crate::diagnostic::{Checked, Code, Diagnostic, Place};
 use crate::foresight::{State, polishing_valves};
 use crate::plan::{self, Changed, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
+pub(crate) use supply::amounts;
 pub use waiver::settle;
 
 /// Everything that is wrong with a plan that could be bound, the places of every part involved.

@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Format(Format),
     /// Write an invented record of a run, to try a campaign through before it is run
     Rehearse(Rehearse),
+    /// Tell what changed in meaning between two versions of a plan
+    Differ(Differ),
     /// Tell what a code means, with an example of the fault and the right way
     Why(Why),
     /// Print the completions for a shell
@@ -170,6 +172,25 @@ pub(crate) struct Rehearse {
     pub(crate) output: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,
+}
+
+/// Tell what changed in meaning between two versions of a plan.
+///
+/// Parameters, oils, rig, steps, windows, runs, rules, findings and needs are compared, each with its old and its new value. Layout,
+/// comments and file names make no difference. Exit status: 0 the plans mean the same, 1 they differ, 2 one of them cannot be
+/// bound, 3 the command could not run.
+#[derive(Debug, Args)]
+pub(crate) struct Differ {
+    /// The old version: its folder or file
+    pub(crate) old: PathBuf,
+    /// The new version: its folder or file
+    pub(crate) new: PathBuf,
+    /// Write the difference as JSON to standard output
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Every change and every step, however many
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) all: bool,
 }
 
 #[derive(Debug, Args)]

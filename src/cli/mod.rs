@@ -8,6 +8,8 @@ mod campaign;
 
 mod check;
 
+mod differ;
+
 mod disk;
 
 mod exit;
@@ -77,6 +79,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Differ(options) => differ::run(options, session),
         Command::Why(options) => why::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),
         Command::Manual(options) => manual::pages(options, session),
