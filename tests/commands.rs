@@ -24,7 +24,7 @@ pub(crate) fn call(arguments: &[&str]) -> (String, String, Exit) {
 }
 
 /// The words of a line; what stands in double quotes is one.
-fn words(line: &str) -> Vec<String> {
+pub(crate) fn words(line: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quoted = false;
     for c in line.chars() {

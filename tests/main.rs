@@ -31,6 +31,8 @@ mod recorded;
 
 mod robust;
 
+mod seeded;
+
 mod shipped;
 
 mod what_if;

@@ -5,6 +5,8 @@
 
 mod claims;
 
+mod consequence;
+
 mod design;
 
 mod dust;
@@ -34,7 +36,7 @@ mod waiver;
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{State, polishing_valves};
+use crate::foresight::{Paper, State, polishing_valves};
 use crate::plan::{self, Changed, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub(crate) use supply::amounts;
@@ -96,16 +98,17 @@ pub fn read_changed(
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);
     }
-    Checked { value: bound.value, diagnostics }
+    Checked { value: bound.value, diagnostics: consequence::withhold(&loaded.value, diagnostics) }
 }
 
 /// Walks through a test with the state of the bench.
 fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
     let polishing = polishing_valves(&plan.rig);
-    let mut before = State::default();
+    let paper = Paper::new(plan, runs, test);
+    let mut before = paper.start();
     for step in &test.steps {
-        let after = before.after(plan, step);
-        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing };
+        let after = paper.after(&before, step);
+        let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
         vapour::step(&moment, findings);
@@ -128,6 +131,9 @@ struct Moment<'m, 'p> {
     after: &'m State<'p>,
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
+    /// The test on paper: what is assumed and what can be worked out from it.
+    #[expect(dead_code, reason = "read by the checks of pressures and counts")]
+    paper: &'m Paper<'p>,
 }
 
 impl<'p> Moment<'_, 'p> {

@@ -84,7 +84,7 @@ pub(super) fn temperature_rule(plan: &Plan, name: &str, built_in: f64) -> Rule {
 }
 
 fn look_up(plan: &Plan, name: &str, built_in: f64, si: impl Fn(&Quantity) -> f64) -> Rule {
-    match plan.rules.thresholds.get(name).or_else(|| plan.rules.windows.get(name)) {
+    match plan.rules.look_up(name) {
         Some(found) if si(&found.value).is_finite() => Rule { value: si(&found.value), origin: Some(found.origin) },
         _ => Rule { value: built_in, origin: None },
     }

@@ -69,6 +69,9 @@ pub(crate) struct Check {
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the findings as a SARIF 2.1.0 log to standard output
+    #[arg(long, conflicts_with_all = ["json", "plain"])]
+    pub(crate) sarif: bool,
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
@@ -128,6 +131,9 @@ pub(crate) struct Audit {
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the findings as a SARIF 2.1.0 log to standard output
+    #[arg(long, conflicts_with_all = ["json", "plain"])]
+    pub(crate) sarif: bool,
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,

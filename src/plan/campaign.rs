@@ -5,7 +5,9 @@ use indexmap::IndexMap;
 use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
-use super::model::{Campaign, Claim, Hazard, Model, Person, Plan, Rig, Rules, Run, Specimen, Test, Waiver};
+use super::model::{
+    Campaign, Claim, ExpectedRestriction, Expects, Hazard, Model, Person, Plan, Rig, Rules, Run, Specimen, Test, Waiver,
+};
 use super::order::shuffle;
 use super::protocol::{self, Given};
 use super::read::{Context, Notes};
@@ -249,6 +251,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
         can_volume: None,
         thread: None,
         claims: Vec::new(),
+        expects: Expects::default(),
         origin: context.origin(s.head),
     };
     for line in &s.block {
@@ -270,6 +273,22 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 mark: context.mark(line),
                 origin: context.origin(line.head),
             }),
+            "expect restriction" => {
+                let parts = (context.quantity(line, "pressure"), context.quantity(line, "flow"));
+                if let (Some(pressure), Some(flow)) = parts
+                    && let Some(viscosity) = context.quantity(line, "viscosity")
+                {
+                    let viscous = context.quantity(line, "share");
+                    let said = ExpectedRestriction { pressure, flow, viscosity, viscous };
+                    model.expects.restriction = Some(context.marked(line, said));
+                }
+            }
+            "expect capture" => {
+                if let Some(found) = context.quantity(line, "share").zip(context.quantity(line, "size")) {
+                    model.expects.captures.push(context.marked(line, found));
+                }
+            }
+            "expect capacity" => model.expects.capacity = marked("mass"),
             _ => {}
         }
     }

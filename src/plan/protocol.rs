@@ -2,14 +2,14 @@
 
 use indexmap::IndexMap;
 
-use super::declare::{Bench, unbound};
+use super::declare::{Bench, stand_in, unbound};
 use super::library::{Declaration, Library, Sort};
-use super::model::{Accuracy, Bounds, Hazard, Instrument, Leaning, Limits, Measures, Origin, ProtocolHead, Rig, Test};
+use super::model::{Hazard, Instrument, Leaning, Limits, ProtocolHead, Rig, Test};
 use super::read::{Bound, Context, Notes, si_of};
 use super::unfold::{Surroundings, unfold};
 use super::value::Value;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::quantity::{Kind, Quantity, Window};
+use crate::quantity::{Kind, Quantity};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, Node, Part, Statement, Word};
 
@@ -269,7 +269,7 @@ fn role(
     let measures = context.measures(s, "measures");
     let Some((expr, scope)) = source else {
         if sort == Sort::Instrument && given.is_none() {
-            let stand_in = stand_in(name, measures, context.origin(s.head))?;
+            let stand_in = stand_in(name, measures?, context.origin(s.head));
             instruments.insert(name.to_owned(), stand_in);
             return Some((Bound::Name(sort, name.to_owned()), name.to_owned()));
         }
@@ -340,30 +340,4 @@ fn in_range(
                 .help(format!("choose between {} and {}", end(&range.low), end(&range.high))),
         );
     }
-}
-
-/// An instrument of which only its task is known.
-fn stand_in(name: &str, measures: Option<Measures>, origin: Origin) -> Option<Instrument> {
-    let measures = measures?;
-    let unit = measures.kind().usual_unit();
-    let one = Quantity { number: "1".to_owned(), value: 1.0, unit: unit.clone() };
-    Some(Instrument {
-        name: name.to_owned(),
-        title: name.to_owned(),
-        measures,
-        range: Bounds { low: None, high: None, window: Window { low: None, high: None } },
-        resolution: one.clone(),
-        decimals: 1,
-        unit,
-        accuracy: Accuracy::Absolute(one),
-        calibration: None,
-        indicator_only: None,
-        place: None,
-        tap_height: None,
-        viscosity_range: None,
-        largest_load: None,
-        serial: None,
-        is_role: true,
-        origin,
-    })
 }

@@ -134,17 +134,22 @@ impl Context<'_> {
     /// An ISO date that exists.
     pub(crate) fn date(&self, statement: &Statement, part: &str) -> Option<String> {
         let Some(Part::Date(word)) = statement.part(part) else { return None };
-        if word.text.parse::<jiff::civil::Date>().is_ok() {
-            return Some(word.text.clone());
+        self.real_date(&word.text, word.span).then(|| word.text.clone())
+    }
+
+    /// Whether the calendar has this date; said at `place` where it has not.
+    fn real_date(&self, date: &str, place: Span) -> bool {
+        let real = date.parse::<jiff::civil::Date>().is_ok();
+        if !real {
+            self.report(
+                Code::BadDate,
+                format!("`{date}` is not a date"),
+                place,
+                "this date",
+                "write year-month-day, such as 2026-09-14; day and month change places between countries",
+            );
         }
-        self.report(
-            Code::BadDate,
-            format!("`{}` is not a date", word.text),
-            word.span,
-            "this date",
-            "write year-month-day, such as 2026-09-14; day and month change places between countries",
-        );
-        None
+        real
     }
 
     pub(crate) fn quantity(&self, statement: &Statement, part: &str) -> Option<Quantity> {
@@ -287,7 +292,10 @@ impl Context<'_> {
             Some(Part::Mark(tree::Mark::Published(place))) => Mark::Published(place.clone()),
             Some(Part::Mark(tree::Mark::CommonPractice)) => Mark::CommonPractice,
             Some(Part::Mark(tree::Mark::FromMemory)) => Mark::FromMemory,
-            Some(Part::Mark(tree::Mark::Measured(date))) => Mark::Measured(date.clone()),
+            Some(Part::Mark(tree::Mark::Measured(date))) => {
+                self.real_date(date, statement.head);
+                Mark::Measured(date.clone())
+            }
             _ => Mark::Unmarked,
         }
     }

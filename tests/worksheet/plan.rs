@@ -401,6 +401,7 @@ fn model(name: &str, title: &str) -> (String, Model) {
         can_volume: None,
         thread: None,
         claims: Vec::new(),
+        expects: Expects::default(),
         origin: origin(),
     };
     (name.into(), model)

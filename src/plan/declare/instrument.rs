@@ -4,9 +4,9 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::Code;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Accuracy, Calibration, Counts, Instrument, LabTest, Laboratory, Measures};
+use crate::plan::model::{Accuracy, Bounds, Calibration, Counts, Instrument, LabTest, Laboratory, Measures, Origin};
 use crate::plan::read::Context;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity, Window};
 use crate::syntax::tree::{AccuracyOf, Part, Statement};
 
 impl Measures {
@@ -53,7 +53,10 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
             _ => {}
         }
     }
-    let (range, resolution, accuracy) = (range?, resolution?, accuracy?);
+    let Some(((range, resolution), accuracy)) = range.zip(resolution).zip(accuracy) else {
+        // What is missing has been said; steps that read with it are no fault of their own.
+        return Some(stand_in(&declaration.name, measures, context.origin(declaration.name_span)));
+    };
     // The scale is read in the unit in which its range is written: a resolution in kelvin belongs to a scale in °C.
     let unit = range.high.as_ref().or(range.low.as_ref()).map_or_else(|| resolution.unit.clone(), |q| q.unit.clone());
     Some(Instrument {
@@ -164,4 +167,29 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
         }
     }
     test
+}
+
+/// An instrument of which only its task is known: a role of a protocol, or one whose declaration has a fault.
+pub(crate) fn stand_in(name: &str, measures: Measures, origin: Origin) -> Instrument {
+    let unit = measures.kind().usual_unit();
+    let one = Quantity { number: "1".to_owned(), value: 1.0, unit: unit.clone() };
+    Instrument {
+        name: name.to_owned(),
+        title: name.to_owned(),
+        measures,
+        range: Bounds { low: None, high: None, window: Window { low: None, high: None } },
+        resolution: one.clone(),
+        decimals: 1,
+        unit,
+        accuracy: Accuracy::Absolute(one),
+        calibration: None,
+        indicator_only: None,
+        place: None,
+        tap_height: None,
+        viscosity_range: None,
+        largest_load: None,
+        serial: None,
+        is_role: true,
+        origin,
+    }
 }

@@ -14,6 +14,7 @@ use super::library::{Declaration, Library, Sort};
 use super::model::{Dust, Fluid, Instrument, Laboratory};
 use super::read::{Bound, Context, Notes};
 
+pub(crate) use instrument::stand_in;
 pub(crate) use rig::read_rig;
 pub(crate) use rules::{HouseRule, read_rules};
 

@@ -50,8 +50,36 @@ pub struct Model {
     pub can_volume: Option<Quantity>,
     pub thread: Option<String>,
     pub claims: Vec<Claim>,
+    #[serde(skip_serializing_if = "Expects::is_empty")]
+    pub expects: Expects,
     #[serde(skip)]
     pub origin: Origin,
+}
+
+/// What the tester takes a model to be like before it is tested: for predictions, never for results.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct Expects {
+    pub restriction: Option<Marked<ExpectedRestriction>>,
+    /// Share caught in one pass, and at which size.
+    pub captures: Vec<Marked<(Quantity, Quantity)>>,
+    pub capacity: Option<Marked<Quantity>>,
+}
+
+/// A clean element's differential pressure at one flow and viscosity.
+#[derive(Debug, Clone, Serialize)]
+pub struct ExpectedRestriction {
+    pub pressure: Quantity,
+    pub flow: Quantity,
+    pub viscosity: Quantity,
+    /// The part of it that grows with the viscosity.
+    pub viscous: Option<Quantity>,
+}
+
+impl Expects {
+    /// Whether nothing is expected.
+    pub fn is_empty(&self) -> bool {
+        self.restriction.is_none() && self.captures.is_empty() && self.capacity.is_none()
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]

@@ -24,6 +24,23 @@ pub struct Rules {
     pub house: Vec<(String, String)>,
 }
 
+impl Rules {
+    /// A threshold or a window of the packs in force.
+    pub fn look_up(&self, name: &str) -> Option<&Marked<Quantity>> {
+        self.thresholds.get(name).or_else(|| self.windows.get(name))
+    }
+
+    /// The same in SI, of what has no zero of its own: a share, a count, a pressure, a time.
+    pub fn number(&self, name: &str) -> Option<f64> {
+        self.look_up(name).map(|found| found.value.si_difference()).filter(|value| value.is_finite())
+    }
+
+    /// A temperature as a point on its scale, K.
+    pub fn point(&self, name: &str) -> Option<f64> {
+        self.look_up(name).map(|found| found.value.si()).filter(|value| value.is_finite())
+    }
+}
+
 /// What a caution, a step or a protective item answers to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "kebab-case")]

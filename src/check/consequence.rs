@@ -1,0 +1,46 @@
+//! What follows from a statement that could not be read is not told as if it were a fault of its own.
+
+use crate::diagnostic::{Code, Diagnostic, Severity};
+use crate::plan::Loaded;
+use crate::source::{SourceId, Span};
+
+/// Takes out the findings about the bench that touch a declaration in which something could not be read, and the unknown names
+/// of a file that could not be found: they may be gone once that is mended.
+pub(super) fn withhold(loaded: &Loaded, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let declarations = loaded.trees.iter().flat_map(|tree| tree.statements.iter().map(|s| (tree.source, s.span)));
+    let flawed: Vec<(SourceId, Span)> = declarations
+        .filter(|(source, span)| findings.iter().any(|found| is_of_reading(found) && touches(found, *source, *span)))
+        .collect();
+    let lost = findings.iter().any(|found| matches!(found.code, Code::UseNotFound | Code::UseCycle));
+    let any = findings.iter().any(is_of_reading);
+    let follows = |found: &Diagnostic| {
+        // Who would use a name, or need a waiver, may be what could not be read.
+        if any && matches!(found.code, Code::UnusedName | Code::UselessWaiver) {
+            return true;
+        }
+        let about_the_bench = !is_of_reading(found) && found.code.id() >= "L4";
+        let named = lost && found.code == Code::UnknownName;
+        named
+            || about_the_bench
+                && found.code.id().starts_with('L')
+                && flawed.iter().any(|(source, span)| {
+                    found.places.iter().any(|place| place.source == *source && holds(*span, place.span))
+                })
+    };
+    findings.into_iter().filter(|found| !follows(found)).collect()
+}
+
+/// Whether a finding says that a statement could not be read, so that the plan lacks what it says.
+fn is_of_reading(found: &Diagnostic) -> bool {
+    let early = found.code.id().starts_with('L') && found.code.id() < "L4";
+    found.severity == Severity::Error && (early || found.code == Code::ViscosityNotFalling)
+}
+
+/// Whether the first place of a finding lies in a declaration.
+fn touches(found: &Diagnostic, source: SourceId, span: Span) -> bool {
+    found.places.first().is_some_and(|place| place.source == source && holds(span, place.span))
+}
+
+fn holds(outer: Span, inner: Span) -> bool {
+    outer.start <= inner.start && inner.end <= outer.end
+}
