@@ -1,6 +1,7 @@
 //! Puts the pages of `docs/codes` into the program: `loopleaf why L423` has to work where there are no documents.
 //!
 //! The pages are made by the tests. A code whose page has not been made yet is left out, so that the tests can be built that make it.
+#![expect(clippy::print_stdout, reason = "cargo reads what this prints")]
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};

@@ -23,15 +23,15 @@ pub(crate) fn call(arguments: &[&str]) -> (String, String, Exit) {
     (String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap(), exit)
 }
 
-/// The words of a line; what stands in double quotes is one.
+/// The words of a line as a shell would part them: what stands in double quotes is one.
 pub(crate) fn words(line: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quoted = false;
-    for c in line.chars() {
-        match c {
+    for character in line.chars() {
+        match character {
             '"' => quoted = !quoted,
             ' ' if !quoted => words.push(String::new()),
-            c => words.last_mut().unwrap().push(c),
+            other => words.last_mut().unwrap().push(other),
         }
     }
     words
@@ -86,7 +86,7 @@ fn without_counts(session: &str) -> Vec<&str> {
 }
 
 /// A session against what is kept of it.
-fn session(name: &str, about: &str, lines: &[&str]) {
+pub(crate) fn session(name: &str, about: &str, lines: &[&str]) {
     let folder = format!("out/sessions/{name}");
     let _absent = fs::remove_dir_all(&folder);
     let mut told = format!("# {about}\n\n");

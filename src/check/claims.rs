@@ -10,7 +10,6 @@ pub(super) fn campaign(plan: &Plan, runs: &[Vec<&Run>], findings: &mut Findings)
     borrowed(plan, findings);
     undeparted(plan, findings);
     unlike(plan, runs, findings);
-    by_code(plan, findings);
     cold_start(plan, findings);
     absolute(plan, findings);
     fed_not_held(plan, runs, findings);
@@ -191,34 +190,6 @@ fn unlike(plan: &Plan, runs: &[Vec<&Run>], findings: &mut Findings) {
     }
 }
 
-/// A share removed that would have to be told from cleanliness codes.
-fn by_code(plan: &Plan, findings: &mut Findings) {
-    let tests = || plan.laboratories.values().flat_map(|laboratory| laboratory.tests.values());
-    for step in plan.tests.iter().flat_map(|test| &test.steps) {
-        for reading in &step.readings {
-            let Wants::Bottle(bottle) = &reading.wants else { continue };
-            if bottle.paired_with.is_none() {
-                continue;
-            }
-            let asked: Vec<_> = tests().filter(|test| bottle.tests.contains(&test.name)).collect();
-            let only_codes = !asked.is_empty() && asked.iter().all(|test| test.reports_code && test.counts.is_none());
-            let Some(test) = asked.first().filter(|_| only_codes) else { continue };
-            findings.add(
-                finding(
-                    Code::CodeForEfficiency,
-                    format!("a pair of bottles is to show what share is held back, but `{}` reports codes only", test.name),
-                    reading.origin,
-                    "one bottle of the pair",
-                )
-                .help(format!(
-                    "ask the laboratory for the counts and write in `test {}`: `sizes [4 µm(c), 6 µm(c), 14 µm(c)]` and `counts cumulative, \"per mL\", dilution applied`",
-                    test.name
-                )),
-            );
-        }
-    }
-}
-
 /// Oil as thick as cold oil is no cold engine.
 fn cold_start(plan: &Plan, findings: &mut Findings) {
     const WORDS: [&str; 6] = ["cold start", "cold-start", "starting cold", "starts cold", "start cold", "started cold"];
@@ -308,12 +279,9 @@ fn absolute(plan: &Plan, findings: &mut Findings) {
     }
 }
 
-/// Where somebody asks how much dust a filter holds.
+/// Where somebody asks for a capacity.
 fn asks_capacity(plan: &Plan, test: &Test, models: &[&Model]) -> Option<(Origin, &'static str)> {
-    let speaks = |text: &str| {
-        let lower = text.to_lowercase();
-        lower.contains("capacity") || (lower.contains("dust") && (lower.contains(" holds") || lower.contains(" hold ")))
-    };
+    let speaks = |text: &str| text.to_lowercase().contains("capacity");
     let said = sentences(plan).into_iter().filter(|said| said.test.is_none_or(|of| std::ptr::eq(of, test)));
     let spoken = said.into_iter().find(|said| speaks(said.text)).map(|said| (said.at, said.role));
     let weighed = plan.campaign.weights.iter().any(|(name, _)| name == "capacity");

@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Format(Format),
     /// Write an invented record of a run, to try a campaign through before it is run
     Rehearse(Rehearse),
+    /// Answer an everyday question of the bench, without a protocol
+    Reckon(Box<super::reckon::Reckon>),
     /// Tell what changed in meaning between two versions of a plan
     Differ(Differ),
     /// Tell what a code means, with an example of the fault and the right way

@@ -20,6 +20,8 @@ mod manual;
 
 mod papers;
 
+mod reckon;
+
 mod refresh;
 
 mod session;
@@ -79,6 +81,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Reckon(options) => reckon::run(options, session),
         Command::Differ(options) => differ::run(options, session),
         Command::Why(options) => why::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),

@@ -75,6 +75,7 @@ impl Code {
                 | Self::IgnitionBesideSolvent
                 | Self::DustRaised
                 | Self::WaiverOfSafety
+                | Self::HotOilInBottle
                 | Self::BeyondLimit
         )
     }

@@ -313,6 +313,245 @@ codes! {
         "The supply does not last for the campaign"
         "A second lot in the middle makes the filters before and after it unlike.";
 
+    // Background, dust.
+    TareUnlike "L515" Error
+        "A tare was taken at another flow or viscosity"
+        "The loss of the pipework changes with both: what is taken off is then not what the pipework costs here.";
+    TareElsewhere "L516" Error
+        "A tare was taken by another way or with another gauge"
+        "A tare takes off the pipework that it saw, and a gauge's own error goes out only where both are read on the same one.";
+    NoDustyBlank "L517" Warning
+        "Nothing shows that the dust arrives"
+        "Dust stays in boat, pot, line and tank; without a bottle of the challenge all of it counts as held by the filter.";
+    NoBaseSample "L518" Error
+        "There is no bottle from before the dust"
+        "A new filter sheds fibres, and the oil has particles of its own; without a base sample they count as dust let through.";
+    NoBackgroundLimit "L519" Error
+        "Nothing says how clean the oil must be before the dust"
+        "What the oil brings along is counted behind every filter, and from run to run it is not the same.";
+    NoConditioning "L520" Warning
+        "The rig is not conditioned alike before the dust"
+        "Clean pipes and a clean pot keep some of the first dust, so the first filter is given less of it than the next.";
+    NoReference "L521" Warning
+        "No reference filter shows whether the bench drifts"
+        "Oil ages, gauges shift and hands get used to the work: without the same filter at both ends, that looks like a difference between filters.";
+    BackgroundHides "L522" Warning
+        "The background may hide what is to be counted"
+        "The scatter of the particles that are there anyway is as large as the number that the filter lets through.";
+    DustWithoutLot "L523" Warning
+        "A dust has no lot"
+        "Two jars of one grade differ, and without the lot nobody can tell later which one was used.";
+    DustNotReady "L524" Warning
+        "The dust is not dried or not blended before it is weighed"
+        "Damp dust weighs more and clumps, and in transport the coarse grains go to the bottom of the jar.";
+    TooFewParticles "L525" Warning
+        "Too few particles would be counted"
+        "A handful of particles is chance: from 20 the efficiency is known to a fifth of what is let through, from 100 to a tenth.";
+    TooManyParticles "L526" Warning
+        "There are too many particles for the counter"
+        "Particles that pass the sensor together count as one, so the count is too low, and lower still the more there are.";
+    TankDustCeiling "L527" Warning
+        "More dust gathers in the oil than the method was made for"
+        "What the filter lets through comes back again and again; beyond this level it meets more old dust than new.";
+    LastDosesTooBig "L528" Warning
+        "The last doses are too big"
+        "Near the end the pressure rises fast: one big dose jumps over the end, and the capacity is known only to that dose.";
+    DosesDoNotAddUp "L529" Error
+        "The doses do not add up"
+        "A loop that ends sooner or later than its numbers say leaves bottles undrawn or a filter half loaded.";
+    MilligramsOrGrams "L530" Error
+        "A dose does not fit the volume of oil"
+        "Milligrams and grams are a factor of a thousand apart, and a dose once poured in can't be taken back.";
+    DustUnfitForClaim "L531" Error
+        "The dust has no particles of the claimed size"
+        "A claim can be tested only with particles of its size, before and behind the filter.";
+    UnlikeFilters "L532" Note
+        "The same dose meets filters of unlike size"
+        "A filter with twice the medium is dirtied half as fast, so a round number of doses says more about size than about quality.";
+    LotChange "L533" Warning
+        "More than one lot of dust is used"
+        "Two lots of one grade differ by several per cent in capacity, as much as two filters.";
+    ResidueIgnored "L534" Warning
+        "What stays in the boat is not weighed"
+        "A few per cent of a small dose cling to the boat, and the account would call them held by the filter.";
+
+    // Injection, clean-up.
+    SlurryRunsDry "L535" Error
+        "The slurry runs out before the injection ends"
+        "From then on clean oil is injected, and the rest of the curve belongs to no dust.";
+    FeedDoesNotFit "L536" Error
+        "The feed does not fit the dose"
+        "Either the mass on the balance or the strength of the slurry is wrong, and the account of the dust with it.";
+    SlurrySettles "L537" Warning
+        "The slurry settles in the injection line"
+        "Coarse grains stay behind in the line: the dust that arrives is finer and less than the dust that was weighed.";
+    PotNotStirred "L538" Error
+        "The slurry is not stirred while it is injected"
+        "The coarse grains sink, so the filter gets them first or not at all.";
+    SlurrySwells "L539" Warning
+        "The slurry adds much oil to the tank"
+        "Every concentration is reckoned with the volume of oil, and a tank that fills up runs over.";
+    DustNotCarried "L540" Error
+        "Nothing carries the dust to the specimen"
+        "Dust that goes in where no oil flows settles there, and comes along later when nobody expects it.";
+    NoRinse "L541" Warning
+        "The injector is not rinsed after a dose"
+        "Dust that stays in pot and line belongs to the dose, and the next one takes it along.";
+    DoseOutlastsDecay "L542" Warning
+        "A dose takes longer to go in than to be caught"
+        "The filter catches the first of it before the last is in, so the challenge never is the dose in the volume.";
+    NotMixed "L543" Warning
+        "A bottle is drawn before the dust is mixed in"
+        "What it holds depends on where the cloud of dust happens to be.";
+    SlurryTooThick "L544" Note
+        "The slurry is thick"
+        "Grains in a thick slurry clump and stick to the pot and the line.";
+    BathTooLong "L545" Note
+        "The ultrasonic bath is long or hot"
+        "After some minutes it breaks no more clumps but grains, and it warms the oil.";
+    CleanUpTooShort "L546" Error
+        "A clean-up is too short"
+        "It stops before the oil is clean, and the next filter starts with this one's dust.";
+    PolisherTooCoarse "L547" Error
+        "The polishing filter is too coarse"
+        "The fine particles that are counted stay in the oil, however long it is cleaned.";
+    PolisherWornOut "L548" Warning
+        "The polishing filter is worn out before the campaign ends"
+        "A full polishing filter cleans slowly or lets go of what it held, and the background rises from run to run.";
+    CleanUpOnTime "L549" Warning
+        "A clean-up ends by the clock alone"
+        "Whether the oil is clean is then a hope: a leaking valve or a worn polishing filter stays unseen.";
+    BranchNotCleaned "L550" Warning
+        "A branch or a valve was left out of the clean-up"
+        "Dust that stood in it, or that a turning valve sheds, comes along with the next oil.";
+    SpecimenAsPolisher "L551" Error
+        "The specimen is in the circuit during the clean-up"
+        "It catches the dust that the polishing filter should have, and nobody has weighed that dust for it.";
+    CleanUpCleansNothing "L552" Error
+        "The clean-up does not go through a polishing filter"
+        "Oil that stands still, or that goes round the polishing filter, does not get cleaner.";
+    DoseOfZero "L553" Error
+        "A dose, a carrier or an injection is nothing"
+        "A dose of nothing is noticed only when the filter never fills.";
+    SizesFall "L554" Error
+        "A table of grain sizes falls or goes beyond 100 %"
+        "The share that is finer can only grow with size, up to all of it; what is counted on it would be wrong.";
+
+    // Sampling and laboratory.
+    BottleOutOfFlow "L555" Error
+        "A bottle is drawn where no oil flows"
+        "Oil that stands lets its dust sink; what comes out of the valve is what settled there, not what flows.";
+    SamplerOnOtherSide "L556" Error
+        "A sampling valve sits on the other side than it is used for"
+        "Two bottles from one side of the specimen say nothing of what it held back.";
+    SampledTooEarly "L557" Error
+        "A bottle is drawn before the oil has come round"
+        "A start, a new flow or a turned valve shakes old dirt loose, and the oil from before still stands in the line.";
+    SampledTooLate "L558" Error
+        "A bottle is drawn after the dust has gone"
+        "A dose falls away as the oil goes round; a bottle drawn too late compares background with background.";
+    PairTooFarApart "L559" Warning
+        "The two bottles of a pair are drawn too far apart"
+        "The dust falls from minute to minute; the two bottles then see different oil, and their ratio is not the filter's.";
+    NoLineDelay "L560" Note
+        "The way from one valve to the other is not waited for"
+        "Oil drawn after the specimen went past the valve before it some seconds earlier.";
+    SmoothFlowAtValve "L561" Warning
+        "The oil flows too smoothly past a sampling valve"
+        "In smooth flow coarse dust keeps to the bottom of the pipe and the middle is cleaner; a turbulent stream is mixed.";
+    FlushUnaccounted "L562" Warning
+        "Nobody can say where the flushed oil goes"
+        "Dust that leaves with it is missing in the account of what the filter was given.";
+    DrainedBySampling "L563" Warning
+        "Bottles take too much out of the tank"
+        "With the oil its dust leaves too, and the oil that is left goes round faster than planned.";
+    BottleTooDirty "L564" Warning
+        "A bottle may be dirtier than the oil in it"
+        "The laboratory counts what was in the bottle before as well.";
+    FilledToTheBrim "L565" Warning
+        "Bottles are filled too full"
+        "A bottle without air above the oil can't be shaken up again, and warm oil lifts its cap.";
+    NoTwins "L566" Warning
+        "Too few bottles are drawn twice"
+        "Without twins nobody can tell how far two counts of the same oil lie apart.";
+    DirtyBottleFirst "L567" Warning
+        "The dirtier bottle of a pair is drawn first"
+        "What sticks to hands, hose and cap goes into the second bottle; in the cleaner oil it shows, in the dirtier it does not.";
+    BottlesShort "L568" Error
+        "There are not enough bottles"
+        "A bottle that is missing at the bench is replaced by one that nobody has cleaned.";
+    HotOilInBottle "L569" Error
+        "Oil is too hot for its bottle"
+        "A soft bottle gives way in the hand, and hot oil burns.";
+    LabelTellsMaker "L570" Warning
+        "A label tells which model it is"
+        "Whoever counts or scores should not know whose filter it was.";
+    BottlesWait "L571" Note
+        "Bottles wait too long before they are counted"
+        "Dust settles, sticks to the wall and clumps; what stays there isn't counted.";
+    SizeNotCounted "L572" Error
+        "A size that is needed is not counted"
+        "A claim at a size that nobody counts can be neither shown nor refuted.";
+    CodeOnly "L573" Error
+        "The laboratory reports codes only"
+        "One step of a cleanliness code is a factor of two; what a filter holds back can't be worked out from it.";
+    CalibrationUnasked "L574" Warning
+        "The counter's calibration is not asked for"
+        "The same oil counts differently after another calibration, and nobody can tell afterwards which one it was.";
+    DilutionUnasked "L575" Warning
+        "It is not said whether counts include the dilution"
+        "Taken the wrong way, every count is wrong by the factor of the dilution.";
+    TooLittleCounted "L576" Warning
+        "Too little oil is counted for the limit that is asked"
+        "A handful of particles says hardly more than none; a count of twenty is known to a quarter at best.";
+    TwoLaboratories "L577" Error
+        "One comparison is counted by two laboratories"
+        "Two counters can differ by more than two filters do.";
+    BubblesNotExcluded "L578" Note
+        "Bubbles, water or settled dust may be counted"
+        "A counter takes bubbles and drops of water for particles, and misses what lies on the bottom of the bottle.";
+    NothingKept "L579" Note
+        "No bottle is kept for a second count"
+        "When a count looks wrong there is nothing left to count again.";
+
+    // Sequence and design.
+    DestroyedFirst "L580" Error
+        "A specimen is used after it was destroyed"
+        "What was cut open or burst can't be measured any more.";
+    OrderFollowsModel "L581" Warning
+        "The runs are in the order of the models"
+        "The bench drifts from run to run; in such an order the drift looks like a difference between models.";
+    TooFewToTell "L582" Warning
+        "There are too few specimens to see the difference"
+        "A difference smaller than the scatter can't be told from luck.";
+    NoStopRule "L583" Error
+        "Nothing says when a run is stopped"
+        "In the moment itself everybody hopes that it will be all right.";
+    NoRejectionRule "L584" Error
+        "Nothing says which runs do not count"
+        "A reason found after the result is seen is found for the runs that nobody likes.";
+    DayTooLong "L585" Warning
+        "The days are too long"
+        "After nine hours at a hot rig readings are skipped and valves are mixed up.";
+    NoChangeRule "L586" Warning
+        "Nothing says what to do when something has to change"
+        "A change that is made in the middle and written nowhere is found only by its results.";
+    RigChanges "L587" Warning
+        "The rig changes in the middle of a test"
+        "What differs between the filters and what differs between two set-ups can't be told apart.";
+    TooManyPairs "L588" Note
+        "Many models are compared with one another"
+        "Of twenty pairs that are alike one differs by chance.";
+    ScorerKnows "L589" Note
+        "Who scores the opened cans knows the models"
+        "What is scored by eye follows what the eye expects.";
+    WeightsWrong "L590" Error
+        "The weights of the score do not fit"
+        "A score whose weights name nothing, or do not make a whole, ranks something else.";
+    DatesWrong "L591" Error
+        "The dates of the campaign do not fit"
+        "Calibrations, orders and people are booked by these dates.";
+
     // People and cautions.
     HazardWithoutCaution "L595" Error
         "A hazard of the plan has no caution"
@@ -352,9 +591,6 @@ codes! {
     UnlikeConditions "L612" Warning
         "Filters are compared under different conditions"
         "A difference between the filters can't be told from the difference between the conditions.";
-    CodeForEfficiency "L613" Error
-        "An efficiency would be told from cleanliness codes"
-        "One step of a code is a factor of two in the count: two codes that are one apart fit any efficiency from 0 % to 75 %.";
     ColdStart "L614" Warning
         "A cold start is claimed, and only the viscosity is matched"
         "Cold also stiffens seals, shrinks springs and thickens wax; oil that is only as thick shows none of that.";

@@ -173,8 +173,9 @@ impl<'p> Paper<'p> {
         }
         for reading in &step.readings {
             let Wants::Bottle(bottle) = &reading.wants else { continue };
-            let bottles = if bottle.second_bottle { 2.0 } else { 1.0 };
-            let taken = bottles * bottle.volume.si() + bottle.flush.as_ref().map_or(0.0, |flush| flush.si());
+            let bottles = 1.0 + f64::from(u8::from(bottle.second_bottle)) + f64::from(u8::from(bottle.twin));
+            let lost = bottle.flush.as_ref().filter(|_| bottle.flush_ends.as_deref() != Some("returned"));
+            let taken = bottles * bottle.volume.si() + lost.map_or(0.0, |flush| flush.si());
             state.drawn += taken;
             if let Some(oil) = state.oil() {
                 state.tank.draw(taken / oil.middle().max(1e-9));

@@ -40,6 +40,8 @@ pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
 
+use indexmap::IndexMap;
+
 use crate::diagnostic::{Checked, Diagnostic};
 
 /// Everything that one entry file gives: a plan for every campaign in it, and what was noticed on the way.
@@ -81,6 +83,21 @@ pub fn bind_changed(loaded: &Loaded, changed: &[Change]) -> Checked<Planned> {
     }
     dedup(&mut diagnostics);
     Checked { value: planned, diagnostics }
+}
+
+/// The fluids and dusts that files declare, by name.
+#[derive(Debug)]
+pub struct Stock {
+    pub fluids: IndexMap<String, Fluid>,
+    pub dusts: IndexMap<String, Dust>,
+}
+
+/// What is declared to stand in the store, without any campaign that uses it.
+pub fn stock(loaded: &Loaded) -> Checked<Stock> {
+    let notes = read::Notes::default();
+    let library = library::Library::gather(loaded, &notes);
+    let declare::Bench { fluids, dusts, .. } = declare::Bench::read(&library, &notes);
+    Checked { value: Stock { fluids, dusts }, diagnostics: notes.into_diagnostics() }
 }
 
 /// The same protocol bound twice finds the same faults twice.

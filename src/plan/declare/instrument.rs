@@ -143,7 +143,10 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
         coincidence_limit: None,
         reports_code: false,
         fields: Vec::new(),
+        calibrated_to: None,
+        before_counting: Vec::new(),
         price: None,
+        origin: context.origin(statement.head),
     };
     for s in &statement.block {
         match s.key() {
@@ -160,6 +163,8 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
             "coincidence limit" => {
                 test.coincidence_limit = context.quantity(s, "limit").map(|q| context.marked(s, q));
             }
+            "calibrated to" => test.calibrated_to = context.text(s, "standard"),
+            "before counting" => test.before_counting.extend(context.text(s, "treatment")),
             "reports cleanliness code" => test.reports_code = true,
             "field" => test.fields.extend(context.text(s, "name").zip(context.text(s, "kind"))),
             "price" => test.price = context.quantity(s, "price"),

@@ -128,6 +128,7 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
                     }
                 }
                 finer.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+                rises(&declaration.name, &finer, s, context);
                 let method = context.text(s, "method").unwrap_or_default();
                 dust_parts.6 = Some(context.marked(s, SizeDistribution { method, finer }));
             }
@@ -149,4 +150,54 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
         sizes,
         origin: context.origin(declaration.name_span),
     })
+}
+
+/// A cumulative table only rises, and ends at all of the dust.
+fn rises(
+    name: &str,
+    finer: &[(crate::quantity::Quantity, super::super::model::Bounds)],
+    statement: &crate::syntax::tree::Statement,
+    context: &Context<'_>,
+) {
+    let beyond = |share: f64| !(0.0..=1.0 + 1e-9).contains(&share);
+    let ends =
+        |share: &super::super::model::Bounds| (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
+    let percent = |share: f64| format!("{} %", (share * 1e4).round() / 1e2);
+    let report = |message: String, help: String| {
+        context.report(Code::SizesFall, message, statement.head, "this table", help);
+    };
+    for (size, share) in finer {
+        let (low, high) = ends(share);
+        if beyond(low) || beyond(high) {
+            let wrong = if beyond(high) { high } else { low };
+            report(
+                format!("of `{name}`, {} is said to be finer than {size}", percent(wrong)),
+                "write a share from 0 % to 100 %, as it stands on the certificate".to_owned(),
+            );
+            return;
+        }
+    }
+    for ((small, below), (large, above)) in finer.iter().zip(finer.iter().skip(1)) {
+        let (low, high) = (ends(below), ends(above));
+        if small.si() == large.si() {
+            report(
+                format!("the table of `{name}` has two lines for {small}"),
+                "keep the one that stands on the certificate".to_owned(),
+            );
+            return;
+        }
+        if low.0 > high.0 + 1e-12 || low.1 > high.1 + 1e-12 {
+            let (from, to) = if low.1 > high.1 + 1e-12 { (low.1, high.1) } else { (low.0, high.0) };
+            report(
+                format!(
+                    "of `{name}`, {} is finer than {small}, and only {} is finer than {large}",
+                    percent(from),
+                    percent(to)
+                ),
+                "look for two values that were swapped, or for a table of what lies between two sizes in place of what is finer"
+                    .to_owned(),
+            );
+            return;
+        }
+    }
 }

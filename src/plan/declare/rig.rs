@@ -36,7 +36,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         valves: IndexMap::new(),
         polisher: find("polisher").and_then(|s| read_polisher(s, context)),
         samplers: IndexMap::new(),
-        injector: find("injector").and_then(|s| read_injector(s, context)),
+        injector: None,
         routes: IndexMap::new(),
         instruments: Vec::new(),
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
@@ -74,6 +74,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             _ => {}
         }
     }
+    rig.injector = find("injector").and_then(|s| read_injector(s, &rig.valves, context));
     for s in block.iter().filter(|s| s.key() == "route") {
         let route = read_route(s, &rig, context);
         rig.routes.insert(route.name.clone(), route);
@@ -181,7 +182,7 @@ fn read_sampler(statement: &Statement, context: &Context<'_>) -> Option<Sampler>
     })
 }
 
-fn read_injector(statement: &Statement, context: &Context<'_>) -> Option<Injector> {
+fn read_injector(statement: &Statement, valves: &IndexMap<String, Part>, context: &Context<'_>) -> Option<Injector> {
     let find = |key: &str| statement.block.iter().find(|s| s.key() == key);
     Some(Injector {
         name: context.text(statement, "name")?,
@@ -189,6 +190,14 @@ fn read_injector(statement: &Statement, context: &Context<'_>) -> Option<Injecto
         delivers: find("delivers").and_then(|s| context.bounds(s, "flow")),
         bore: find("line bore").and_then(|s| context.quantity(s, "bore")),
         rating: find("rated").and_then(|s| context.quantity(s, "pressure")),
+        feeds: find("feeds the branch of").and_then(|s| {
+            let word = context.word(s, "valve")?;
+            if !valves.contains_key(&word.text) {
+                context.unknown(word, "valve", valves.keys().map(String::as_str));
+                return None;
+            }
+            Some(word.text.clone())
+        }),
         origin: context.origin(statement.head),
     })
 }

@@ -313,6 +313,9 @@ pub struct Injector {
     pub delivers: Option<Bounds>,
     pub bore: Option<Quantity>,
     pub rating: Option<Quantity>,
+    /// The valve of the branch that its line leads into.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub feeds: Option<String>,
     #[serde(skip)]
     pub origin: Origin,
 }
@@ -353,7 +356,15 @@ pub struct LabTest {
     pub reports_code: bool,
     /// Further result fields: name and kind of quantity.
     pub fields: Vec<(String, String)>,
+    /// By which calibration the counter tells sizes, and of when.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibrated_to: Option<String>,
+    /// What is done with a bottle first: shaken, degassed, looked at for water.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub before_counting: Vec<String>,
     pub price: Option<Quantity>,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
