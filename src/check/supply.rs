@@ -31,8 +31,11 @@ fn take<'p>(needs: &mut IndexMap<&'p str, Need>, name: &'p str, amount: f64, at:
     }
 }
 
+/// Names and amounts in SI.
+pub(crate) type Amounts<'p> = Vec<(&'p str, f64)>;
+
 /// What all runs take of each dust (kg) and of each fluid (m³), loops run to their caps.
-pub(crate) fn amounts(plan: &Plan) -> (Vec<(&str, f64)>, Vec<(&str, f64)>) {
+pub(crate) fn amounts(plan: &Plan) -> (Amounts<'_>, Amounts<'_>) {
     let all = all_runs(plan);
     let list = |needs: IndexMap<_, Need>| needs.into_iter().map(|(name, need)| (name, need.amount)).collect();
     (list(all.dust), list(all.fluid))

@@ -171,9 +171,12 @@ fn reading_unit(step: &Step) -> Option<Unit> {
     })
 }
 
+/// A run's code and its place in the order.
+type Place = (String, u32);
+
 /// Which specimen goes through which test, and in which order.
 pub(super) fn runs(old: &Plan, new: &Plan) -> Vec<Change> {
-    let list = |plan: &Plan| -> IndexMap<String, (String, u32)> {
+    let list = |plan: &Plan| -> IndexMap<String, Place> {
         let of = |(index, run): (usize, &Run)| {
             let test = plan.test_of(run).map_or("", |test| test.name.as_str());
             let what = format!("specimen {} through `{test}`, replicate {}", run.specimen, run.replicate);
@@ -182,7 +185,7 @@ pub(super) fn runs(old: &Plan, new: &Plan) -> Vec<Change> {
         plan.runs.iter().enumerate().map(of).collect()
     };
     let (before, after) = (list(old), list(new));
-    let common: Vec<(&String, &(String, u32), &(String, u32))> =
+    let common: Vec<(&String, &Place, &Place)> =
         before.iter().filter_map(|(what, a)| after.get(what).map(|b| (what, a, b))).collect();
     let kept = longest_rising(&common.iter().map(|(_, _, b)| b.1).collect::<Vec<u32>>());
     let mut changes = Vec::new();

@@ -93,7 +93,7 @@ fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) 
     };
     let per_litre = unit("mg/L");
     let meant = level * factor;
-    let help = if meant <= 1.0 && meant >= 1e-4 {
+    let help = if (1e-4..=1.0).contains(&meant) {
         format!(
             "if {slip} were meant, write `{}`, which makes {}",
             in_grams(mass.si() * factor),
