@@ -9,6 +9,7 @@ use std::path::Path;
 
 use clap::CommandFactory;
 use loopleaf::cli::{Arguments, Exit, Terminal, run};
+use loopleaf::diagnostic::Code;
 
 use crate::shipped::{bless, files_below, root};
 
@@ -327,4 +328,69 @@ fn help_does_not_depend_on_the_terminal_of_the_tests() {
     let narrow = String::from_utf8(narrow).unwrap();
     assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
     assert!(call(&["loopleaf", "refresh", "--help"]).0.lines().any(|line| line.chars().count() > 60));
+}
+
+#[test]
+fn why_tells_what_a_code_means() {
+    session(
+        "why",
+        "What a code means, in the terminal; a slip in the code; all of them.",
+        &[
+            "loopleaf why L110",
+            "loopleaf why l315",
+            "loopleaf why A120",
+            "loopleaf why L4233",
+            "loopleaf why brimstone",
+        ],
+    );
+}
+
+#[test]
+fn why_alone_lists_every_code() {
+    let (out, err, exit) = call(&["loopleaf", "why"]);
+    assert!(err.is_empty() && exit == Exit::Fine);
+    let listed: Vec<&str> = out.lines().filter_map(|line| line.trim_start().split("  ").next()).collect();
+    let known: Vec<&str> = Code::all().map(Code::id).collect();
+    assert_eq!(listed.iter().filter(|word| known.contains(word)).count(), known.len());
+    assert!(out.contains("\n\nPeople and cautions\n  L595  A hazard of the plan has no caution\n"), "{out}");
+}
+
+#[test]
+fn what_if_another_value_held() {
+    session(
+        "what-if",
+        "Other values for once: what is found of the changed plan, and slips of the hand.",
+        &[
+            &format!("loopleaf check {PLOUGHS} --plain --set grit.rated-flow=\"35 US gal/min\""),
+            &format!(
+                "loopleaf check {PLOUGHS} --plain --set rule.flash-margin=\"200 K\" --set rig.main-relief.set-at=\"200 psig\""
+            ),
+            &format!("loopleaf check {PLOUGHS} --set ratd-flow=\"20 US gal/min\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow=\"20 psi\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow"),
+            &format!(
+                "loopleaf print {PLOUGHS} --run R05 --html -o out/sessions/what-if/R05.html --set dawn.cold-viscosity=\"90 mm²/s\""
+            ),
+        ],
+    );
+}
+
+#[test]
+fn differ_tells_what_changed() {
+    let (wrong, right) = (
+        "tests/errors/L431-more-than-the-pump-gives/wrong.leaf",
+        "tests/errors/L431-more-than-the-pump-gives/right.leaf",
+    );
+    session(
+        "differ",
+        "Two versions of a plan: a changed set-point, nothing but layout, and what cannot be compared.",
+        &[
+            &format!("loopleaf differ {wrong} {right}"),
+            &format!("loopleaf differ --json {wrong} {right}"),
+            &format!("loopleaf differ --all {right} {right}"),
+            &format!("loopleaf differ {right} nowhere.leaf"),
+            &format!("loopleaf differ {right} protocols/dusts.leaf"),
+            &format!("loopleaf differ {right} tests/errors/L104-stage-never-closed/wrong.leaf"),
+        ],
+    );
 }

@@ -7,6 +7,8 @@ mod coverage;
 
 mod diagnostic;
 
+mod difference;
+
 mod docs;
 
 mod errors;
@@ -34,5 +36,7 @@ mod robust;
 mod seeded;
 
 mod shipped;
+
+mod what_if;
 
 mod worksheet;

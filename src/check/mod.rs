@@ -5,6 +5,8 @@
 
 mod background;
 
+mod claims;
+
 mod clean_up;
 
 mod consequence;
@@ -23,6 +25,8 @@ mod heater;
 
 mod instruments;
 
+mod people;
+
 mod pressure;
 
 mod samples;
@@ -32,6 +36,8 @@ mod say;
 mod solvent;
 
 mod supply;
+
+mod vapour;
 
 mod waiver;
 
@@ -43,8 +49,9 @@ use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
 use crate::foresight::{self, Paper, State, polishing_valves};
-use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
+use crate::plan::{self, Changed, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
+pub(crate) use supply::amounts;
 pub use waiver::settle;
 
 /// Everything that is wrong with a plan that could be bound, the places of every part involved.
@@ -85,15 +92,36 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
     heater::settle(&mut findings.list);
+    people::campaign(plan, &mut findings);
+    claims::campaign(plan, &runs, &mut findings);
     findings.list
 }
 
 /// Loads an entry file with all that it uses, binds it, checks every plan, and settles what is waived.
 pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<Planned> {
+    read_changed(path, &[], loader, sources)
+}
+
+/// The same with values put in place of written ones: pairs of what is changed and the value, as typed.
+pub fn read_changed(
+    path: &str,
+    typed: &[(String, String)],
+    loader: &dyn Loader,
+    sources: &mut Sources,
+) -> Checked<Planned> {
     let loaded = plan::load(path, loader, sources);
-    let bound = plan::bind(&loaded.value);
+    let changes = plan::changes(typed, sources);
+    let mut bound = plan::bind_changed(&loaded.value, &changes.value);
     let mut diagnostics = loaded.diagnostics;
+    diagnostics.extend(changes.diagnostics);
     diagnostics.extend(bound.diagnostics);
+    for plan in &mut bound.value.plans {
+        plan.changed.extend(changes.value.iter().filter(|change| change.is_taken()).map(|change| Changed {
+            target: change.target.clone(),
+            value: change.value.clone(),
+            written: change.written(sources).map(str::to_owned),
+        }));
+    }
     for plan in &bound.value.plans {
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);
@@ -116,6 +144,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         solvent::step(&moment, findings);
         fluid::step(&moment, findings);
         writing::step(&moment, findings);
+        vapour::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         background::step(&moment, findings);

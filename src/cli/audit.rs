@@ -7,7 +7,8 @@ use crate::audit;
 use crate::diagnostic::render;
 
 pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let mut campaign = campaign::open(&options.campaign)?;
+    let mut campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let files = match options.records.as_slice() {
         [] => campaign::record_files(&campaign.folder)?,
         named => named.to_vec(),

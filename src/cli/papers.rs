@@ -13,7 +13,8 @@ use crate::source::Sources;
 use crate::worksheet::{self, Scope};
 
 pub(super) fn print(options: &args::Print, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
+    let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let scope = options.run.as_deref().map_or(Scope::Everything, Scope::Run);
     let view = worksheet::view(&campaign.plan, scope).map_err(problem)?;
     let name = if options.html { "worksheets.html" } else { "worksheets.pdf" };
@@ -44,7 +45,8 @@ pub(super) fn typeset(_view: &worksheet::View, _paper: PaperSize) -> Result<Vec<
 }
 
 pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
+    let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let folder = options.output.clone().unwrap_or_else(|| PathBuf::from("forms"));
     let mut exit = Exit::of(&campaign.findings);
     for run in chosen(&campaign, options.run.as_deref())? {
@@ -66,7 +68,8 @@ pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Ex
 }
 
 pub(super) fn rehearse(options: &args::Rehearse, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
+    let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let runs = chosen(&campaign, Some(&options.run))?;
     for run in runs {
         let character = Character::typical(&campaign.plan, run, options.seed);

@@ -80,6 +80,11 @@ impl Code {
                 | Self::WaterBeforeHeat
                 | Self::SolventInBath
                 | Self::OvenNearSolvent
+                | Self::HazardWithoutCaution
+                | Self::Alone
+                | Self::SolventVapour
+                | Self::IgnitionBesideSolvent
+                | Self::DustRaised
                 | Self::WaiverOfSafety
                 | Self::HotOilInBottle
                 | Self::BeyondLimit

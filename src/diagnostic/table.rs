@@ -719,6 +719,58 @@ codes! {
         "The dates of the campaign do not fit"
         "Calibrations, orders and people are booked by these dates.";
 
+    // People and cautions.
+    HazardWithoutCaution "L595" Error
+        "A hazard of the plan has no caution"
+        "Nobody opens a safety data sheet in the middle of a run: what the worksheet doesn't warn of, nobody is warned of.";
+    NoProtection "L596" Warning
+        "Nothing says what to wear"
+        "Gloves, shield and mask that the sheet doesn't name stay in the locker.";
+    NoEmergencyCard "L597" Warning
+        "The emergency card is empty"
+        "A jet of oil under the skin looks like a scratch; without the card it is treated as one, and the hand is lost.";
+    NoSpillOrFireLine "L598" Warning
+        "Nothing asks for absorbent or an extinguisher"
+        "What first has to be looked for when oil is on the floor, or on fire, comes too late.";
+    NoWasteRoute "L599" Warning
+        "Nothing says where waste goes"
+        "Without a marked can of its own, solvent ends up in the used oil and makes all of it hazardous waste.";
+    Alone "L600" Error
+        "Somebody works alone with hot oil or under pressure"
+        "Somebody who is burnt or hurt may not be able to stop the pump and call for help.";
+    SolventVapour "L601" Error
+        "There is too much solvent for the room"
+        "Solvent vapour makes dizzy before it is noticed, lies along the floor, and burns from about 2 % in air.";
+    IgnitionBesideSolvent "L602" Error
+        "Something hot or sparking stands beside solvent"
+        "Solvent vapour travels along the floor and flashes back from any hot or sparking thing that it meets.";
+    DustRaised "L603" Error
+        "Dust is swept or blown"
+        "The finest quartz, which does the damage, floats for hours once it is stirred up.";
+
+    // Claims and report.
+    BorrowedStandard "L610" Error
+        "A standard is claimed that was not followed"
+        "A reader takes the number for the method, conditions and all; the first difference that comes out discredits the rest.";
+    NoDeparture "L611" Warning
+        "A method is leaned on and no departure is named"
+        "A bench that names no difference seems to claim that there is none.";
+    UnlikeConditions "L612" Warning
+        "Filters are compared under different conditions"
+        "A difference between the filters can't be told from the difference between the conditions.";
+    ColdStart "L614" Warning
+        "A cold start is claimed, and only the viscosity is matched"
+        "Cold also stiffens seals, shrinks springs and thickens wax; oil that is only as thick shows none of that.";
+    AbsoluteWords "L615" Warning
+        "Something absolute is claimed"
+        "A count of nothing is a bound and no zero; one particle in the next bottle refutes the sentence.";
+    CapacityAsFed "L616" Warning
+        "Capacity is told from the dust that was fed"
+        "A filter that lets half the dust through would seem to hold twice as much as it does.";
+    InterestsUnstated "L617" Warning
+        "A person's interests are not stated"
+        "An interest that comes out after the report is taken for one that was hidden.";
+
     // A1xx. The record against the plan.
     Missing "A101" Major
         "A reading or step is missing"

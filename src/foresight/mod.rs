@@ -19,7 +19,7 @@ mod tank;
 pub use assume::{Assumed, Restriction, models};
 pub use pressure::Predicted;
 pub use span::Span;
-pub use state::{State, is_flammable, polishing_valves};
+pub use state::{State, burns, is_flammable, polishing_valves};
 pub use tank::{Class, Grid, Powder, Stretch, Tank};
 
 use indexmap::IndexMap;

@@ -216,7 +216,7 @@ impl<'p> State<'p> {
 }
 
 /// Whether a fluid is one whose vapour can be lit at room temperature.
-fn burns(plan: &Plan, fluid: &str) -> bool {
+pub fn burns(plan: &Plan, fluid: &str) -> bool {
     plan.fluids.get(fluid).is_some_and(is_flammable)
 }
 

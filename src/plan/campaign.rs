@@ -65,6 +65,7 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         runs,
         rules,
         waivers,
+        changed: Vec::new(),
         fingerprint: super::Fingerprint::default(),
     });
     house::apply(&house_rules, &plan, library, notes);
@@ -259,6 +260,7 @@ fn person(s: &Statement, context: &Context<'_>) -> Option<Person> {
         role: context.text(s, "role"),
         interests: find("interests"),
         trained_on: find("trained on"),
+        origin: context.origin(s.head),
     })
 }
 
@@ -297,6 +299,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 bounds: context.bounds(line, "bounds"),
                 size: context.quantity(line, "size"),
                 mark: context.mark(line),
+                origin: context.origin(line.head),
             }),
             "expect restriction" => {
                 let parts = (context.quantity(line, "pressure"), context.quantity(line, "flow"));

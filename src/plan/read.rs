@@ -77,7 +77,7 @@ impl Context<'_> {
     }
 
     pub(crate) fn evaluator(&self) -> Evaluator<'_> {
-        Evaluator { source: self.source, scope: self, notes: self.notes }
+        Evaluator { source: self.source, scope: self, notes: self.notes, changes: &self.library.changes }
     }
 
     pub(crate) fn report(

@@ -1,5 +1,6 @@
 //! What expressions mean: quantities with their units, dimensions checked, points and differences kept apart.
 
+use super::change::Changes;
 use super::read::{Bound, Notes, si_of};
 use super::sane::is_fahrenheit;
 use crate::diagnostic::{Code, Diagnostic};
@@ -37,17 +38,28 @@ pub(crate) struct Evaluator<'e> {
     pub(crate) source: SourceId,
     pub(crate) scope: &'e dyn Scope,
     pub(crate) notes: &'e Notes,
+    pub(crate) changes: &'e Changes<'e>,
 }
 
 impl Evaluator<'_> {
+    /// What is to be read for a written value: itself, or what stands in its place on the command line.
+    fn instead<'x>(&'x self, expr: &'x Expr) -> (Evaluator<'x>, &'x Expr) {
+        let (source, expr) = match self.changes.instead(self.source, expr.span) {
+            Some(change) => (change.source, &change.expr),
+            None => (self.source, expr),
+        };
+        (Evaluator { source, scope: self.scope, notes: self.notes, changes: self.changes }, expr)
+    }
+
     fn fault(&self, code: Code, message: impl Into<String>, span: Span, role: impl Into<String>) -> Diagnostic {
         Diagnostic::new(code, message).at(self.source, span, role)
     }
 
     /// A quantity of this kind.
     pub(crate) fn quantity(&self, expr: &Expr, kind: Kind) -> Option<Quantity> {
-        let value = self.value(expr)?;
-        self.coerce(value, expr.span, kind)
+        let (this, expr) = self.instead(expr);
+        let value = this.value(expr)?;
+        this.coerce(value, expr.span, kind)
     }
 
     /// Whatever it is.
@@ -57,6 +69,29 @@ impl Evaluator<'_> {
 
     /// A quantity of whatever kind it says.
     pub(crate) fn any_quantity(&self, expr: &Expr) -> Option<Quantity> {
+        let (this, new) = self.instead(expr);
+        if std::ptr::eq(new, expr) {
+            return self.whatever(expr);
+        }
+        // Nothing else says of what kind it is to be: it is of the kind that was written.
+        let (written, quantity) = (self.whatever(expr)?, this.whatever(new)?);
+        if written.unit.dimension == quantity.unit.dimension {
+            return Some(quantity);
+        }
+        this.notes.add(
+            this.fault(
+                Code::WrongKind,
+                format!("`{quantity}` stands for `{written}`, which is {}", named(written.unit.dimension)),
+                new.span,
+                format!("{} is wanted here", named(written.unit.dimension)),
+            )
+            .also(self.source, expr.span, "written here")
+            .help(format!("write it in {} or another unit of the kind", written.unit)),
+        );
+        None
+    }
+
+    fn whatever(&self, expr: &Expr) -> Option<Quantity> {
         match self.value(expr)? {
             Value::Quantity(quantity) => Some(quantity),
             Value::Number(text, value) => Some(Quantity { number: text, value, unit: Unit::none() }),
@@ -73,12 +108,13 @@ impl Evaluator<'_> {
     }
 
     pub(crate) fn number(&self, expr: &Expr) -> Option<f64> {
-        match self.value(expr)? {
+        let (this, expr) = self.instead(expr);
+        match this.value(expr)? {
             Value::Number(_, value) => Some(value),
             Value::Derived(value, dimension) if dimension.is_none() => Some(value),
             _ => {
-                self.notes.add(
-                    self.fault(Code::WrongKind, "a plain number is wanted here", expr.span, "this has a unit")
+                this.notes.add(
+                    this.fault(Code::WrongKind, "a plain number is wanted here", expr.span, "this has a unit")
                         .help("leave the unit out"),
                 );
                 None

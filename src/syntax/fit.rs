@@ -4,7 +4,7 @@ use super::blocks::RawStatement;
 use super::expression::{Cursor, Misfit, UnitWords};
 use super::token::{CURLY, Token, TokenKind};
 use super::tree::{
-    AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Mark, Part, Setting, Statement, Tolerance, Word,
+    AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Expr, Mark, Part, Setting, Statement, Tolerance, Word,
 };
 use super::vocabulary::{Block, Form, Many, Piece, Sort, VOCABULARY};
 use crate::diagnostic::{Code, Diagnostic};
@@ -20,6 +20,25 @@ pub(crate) fn fit_file(
     let Some(file) = VOCABULARY.blocks.get("file") else { return Vec::new() };
     let units = UnitWords::default();
     Fitter { text, id, units: &units, diagnostics }.block(file, raw, None)
+}
+
+/// A text that is one value.
+pub(crate) fn one_value(text: &str, id: SourceId, terms: &[Token], diagnostics: &mut Vec<Diagnostic>) -> Option<Expr> {
+    let terms: Vec<Token> = terms.iter().copied().filter(|term| term.kind != TokenKind::Newline).collect();
+    let units = UnitWords::default();
+    let mut cursor = Cursor { text, terms: &terms, at: 0, units: &units };
+    let misfit = match cursor.value("a value such as 30 L/min") {
+        Ok(expr) if cursor.at == terms.len() => return Some(expr),
+        Ok(_) => Misfit::new(cursor.at, "the end"),
+        Err(misfit) => misfit,
+    };
+    let span = terms.get(misfit.at).or(terms.last()).map_or(Span::at(0), |term| term.span);
+    diagnostics.push(
+        Diagnostic::new(Code::StatementForm, format!("`{}` is not one value", text.trim()))
+            .at(id, span, format!("{} is expected here", misfit.expected))
+            .help("write a number with its unit, such as `30 L/min`, in quotes for the shell: `--set rated-flow=\"30 L/min\"`"),
+    );
+    None
 }
 
 /// A file with more faults than this is something else than a plan; the rest is not reported.
@@ -404,7 +423,7 @@ impl Fitter<'_> {
         Ok(Bounds { low, high, span: cursor.span_from(start) })
     }
 
-    fn bindings(&self, cursor: &mut Cursor<'_>) -> Result<Vec<(Word, super::tree::Expr)>, Misfit> {
+    fn bindings(&self, cursor: &mut Cursor<'_>) -> Result<Vec<(Word, Expr)>, Misfit> {
         let mut bindings = Vec::new();
         loop {
             let name =

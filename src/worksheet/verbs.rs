@@ -120,15 +120,21 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
             number::written(head),
             fluid_name(plan, fluid)
         )),
-        Action::BubblePoint { fluid, depth, rate } => Saying::new(format!(
+        Action::BubblePoint { fluid, depth, rate, bath } => Saying::new(format!(
             "Raise the air pressure by at most {} and read the first steady chain of bubbles.",
             number::written(rate)
         ))
-        .with(vec![format!(
-            "The specimen lies {} deep in {}, fully wetted.",
-            number::written(depth),
-            fluid_name(plan, fluid)
-        )]),
+        .with(
+            std::iter::once(format!(
+                "The specimen lies {} deep in {}, fully wetted.",
+                number::written(depth),
+                fluid_name(plan, fluid)
+            ))
+            .chain(bath.iter().map(|bath| {
+                format!("No more than {} stands open; lid on except while you look.", number::written(bath))
+            }))
+            .collect(),
+        ),
         Action::Burst { step: by, every, cap, shield } => Saying::new(format!(
             "From behind {shield}, raise the pressure by {} every {}, never above {}.",
             number::written(by),

@@ -367,6 +367,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
                     ),
                     ("Counts come from bottle samples, not from in-line counters.".into(), None),
                 ],
+                origin: origin(),
             }],
         },
         parameters: vec![("rated-flow".into(), "40 L/min".into()), ("terminal-rise".into(), "70 kPa".into())],
@@ -392,6 +393,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
         batches,
         hazards,
         origin: origin(),
+        asked: None,
     }
 }
 
@@ -481,6 +483,7 @@ fn rig() -> Rig {
         seals: Vec::new(),
         hot_surfaces: Vec::new(),
         room_volume: None,
+        solvent_work: None,
         origin: origin(),
     }
 }
@@ -582,6 +585,7 @@ pub(super) fn plan(cap: u32) -> Plan {
                     role: Some("operator".into()),
                     interests: Some("none".into()),
                     trained_on: Some("pressure work, silica dust".into()),
+                    origin: origin(),
                 },
             )]),
             models: IndexMap::from([
@@ -641,6 +645,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 "Burns: cool water, no creams.".into(),
                 "Oil jet under the skin: hospital now; say “oil injection”.".into(),
             ],
+            protection: vec![("ear protection".into(), Hazard::Always), ("acid gloves".into(), Hazard::Solvent)],
+            waste: vec![WasteRoute { what: "dust".into(), route: "the bag marked dust, closed wet".into() }],
             house: Vec::new(),
             stop_if: Vec::new(),
             reject_if: Vec::new(),
@@ -662,6 +668,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 origin: origin(),
             },
         ],
+
+        changed: Vec::new(),
         fingerprint: Fingerprint { full: "0".repeat(64), short: "9F3C-74QX".into() },
     }
 }

@@ -44,6 +44,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
         seals: Vec::new(),
         hot_surfaces: Vec::new(),
+        solvent_work: find("solvent work").and_then(|s| context.text(s, "place")),
         origin: context.origin(declaration.name_span),
     };
     for s in &pump.block {

@@ -245,6 +245,9 @@ pub struct Rig {
     pub routes: IndexMap<String, Route>,
     pub instruments: Vec<String>,
     pub room_volume: Option<Quantity>,
+    /// Where solvent is handled: `in the room`, `in a fume hood` or `outdoors`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub solvent_work: Option<String>,
     /// What the seals are made of.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub seals: Vec<Seal>,

@@ -43,6 +43,8 @@ pub struct Person {
     pub role: Option<String>,
     pub interests: Option<String>,
     pub trained_on: Option<String>,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -100,6 +102,8 @@ pub struct Claim {
     pub bounds: Option<Bounds>,
     pub size: Option<Quantity>,
     pub mark: Mark,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 #[derive(Debug, Clone, Serialize)]

@@ -32,6 +32,9 @@ pub struct Test {
     pub hazards: Vec<Hazard>,
     #[serde(skip)]
     pub origin: Origin,
+    /// Where the campaign asks for it; nowhere for a protocol that is read alone.
+    #[serde(skip)]
+    pub asked: Option<Origin>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -49,6 +52,8 @@ pub struct Leaning {
     pub standard: String,
     /// What differs, and its expected effect where it was written.
     pub departures: Vec<(String, Option<String>)>,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 /// What stops the run.
@@ -306,6 +311,9 @@ pub enum Action {
         fluid: String,
         depth: Quantity,
         rate: Quantity,
+        /// How much fluid stands open.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        bath: Option<Quantity>,
     },
     Burst {
         step: Quantity,

@@ -329,7 +329,10 @@ impl<'a> Walker<'a> {
                 hazards.extend([Hazard::Solvent, Hazard::Fire]);
             }
             Action::Burst { .. } => hazards.extend([Hazard::Burst, Hazard::Pressure]),
-            Action::Photograph | Action::Observe => {}
+            Action::Switch { what, on: true } if what == "pump" => hazards.extend([Hazard::Pressure, Hazard::Spills]),
+            Action::Switch { what, on: true } if what == "heater" => {
+                hazards.extend([Hazard::Electrical, Hazard::Fire]);
+            }
             _ => {}
         }
         hazards.sort();
