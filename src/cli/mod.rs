@@ -20,6 +20,8 @@ mod papers;
 
 mod refresh;
 
+mod rehearse;
+
 mod session;
 
 use std::io::Write;
@@ -73,7 +75,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Audit(options) => audit::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
-        Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Rehearse(options) => rehearse::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),
         Command::Manual(options) => manual::pages(options, session),
     }
