@@ -66,6 +66,10 @@ const BUILT_IN: &[(&str, &str)] = &[
         "all specimens and instruments vary by themselves from run to run; what is common to all runs is counted too, on the safe side",
         "common practice",
     ),
+    (
+        "a wait of 3 h or more stands alone, and other runs go on meanwhile; what follows it comes on another day",
+        "common practice",
+    ),
     ("no bench work on Saturdays and Sundays", "common practice"),
 ];
 

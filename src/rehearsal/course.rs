@@ -14,6 +14,9 @@ pub struct Rounds {
     pub expected: bool,
 }
 
+/// s: nobody stands beside a wait as long as this.
+const ALONE: f64 = 3.0 * 3600.0;
+
 /// What the time of a step goes into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Work {
@@ -23,25 +26,31 @@ pub enum Work {
     Loading,
     FluidChange,
     Hands,
+    /// Long waits with nobody there: a can that drains overnight, a housing that airs.
+    Standing,
 }
 
 impl Work {
+    /// Work at the bench, in the order in which it is printed.
     pub const ALL: [Work; 6] = [Work::Hands, Work::FluidChange, Work::Heat, Work::Wait, Work::Loading, Work::CleanUp];
 
     /// As it stands in tables and pictures.
     pub fn words(self) -> &'static str {
         match self {
-            Work::Heat => "heating, cooling",
+            Work::Heat => "heat",
             Work::Wait => "dwells",
             Work::CleanUp => "clean-up",
             Work::Loading => "loading",
-            Work::FluidChange => "fluid change",
+            Work::FluidChange => "fluid",
             Work::Hands => "hands",
+            Work::Standing => "alone",
         }
     }
 
-    fn of(step: &Step) -> Work {
+    pub(super) fn of(step: &Step) -> Work {
         match &step.action {
+            Action::Wait(dwell) if dwell.least.si() >= ALONE => Work::Standing,
+            Action::AntiDrain { time, .. } if time.si() >= ALONE => Work::Standing,
             _ if step.round.is_some() => Work::Loading,
             Action::HoldViscosity(_) | Action::HoldTemperature(_) | Action::Cool { .. } => Work::Heat,
             Action::Circulate(_) | Action::Settle(_) | Action::Wait(_) => Work::Wait,

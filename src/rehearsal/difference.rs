@@ -22,10 +22,10 @@ pub struct Difference {
     pub models: usize,
     /// Specimens of each model; the fewest of them.
     pub specimens: usize,
-    /// The mean over the models, and the standard deviation from run to run of the model that scatters most, in SI.
+    /// The mean over the models, and the pooled standard deviation from run to run, in SI.
     pub value: f64,
     pub sd: f64,
-    /// Where that comes from: words and share of the variance, largest first.
+    /// Where that comes from: words and share of the variance, largest first; of the model that varies most.
     pub sources: Vec<(String, f64)>,
     /// The smallest difference that shows four times in five at 95 %, all pairs together, in SI. With one specimen a model
     /// it holds only as far as the assumed scatter does, since nothing is seen of it.
@@ -83,13 +83,15 @@ fn compared(plan: &Plan, test: &str, one: &Outcome, same: &[&Outcome], specimens
     }
     let value = same.iter().map(|result| result.value).sum::<f64>() / models as f64;
     let worst = same.iter().max_by(|a, b| a.sd.total_cmp(&b.sd))?;
+    // Pooled over the models, as a comparison of their means will do it.
+    let sd = (same.iter().map(|result| result.sd.powi(2)).sum::<f64>() / models as f64).sqrt();
     let confidence = Confidence::P95.shared_by(models * (models - 1) / 2);
     let wanted = plan.rules.number("wanted-difference").unwrap_or(0.1) * value;
     let smallest = if specimens >= 2 {
-        smallest_difference(worst.sd, models, specimens, confidence, POWER).ok()
+        smallest_difference(sd, models, specimens, confidence, POWER).ok()
     } else {
         let z = normal_quantile(1.0 - confidence.error() / 2.0).ok()? + normal_quantile(POWER).ok()?;
-        Some(z * 2_f64.sqrt() * worst.sd)
+        Some(z * 2_f64.sqrt() * sd)
     };
     Some(Difference {
         test: test.to_owned(),
@@ -97,11 +99,11 @@ fn compared(plan: &Plan, test: &str, one: &Outcome, same: &[&Outcome], specimens
         models,
         specimens,
         value,
-        sd: worst.sd,
+        sd,
         sources: worst.sources.clone(),
         smallest,
         wanted,
-        needed: specimens_needed(wanted, worst.sd, models, confidence, POWER).ok(),
+        needed: specimens_needed(wanted, sd, models, confidence, POWER).ok(),
         unit: one.unit.clone(),
     })
 }

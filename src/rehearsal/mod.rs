@@ -40,7 +40,7 @@ pub use pressure::{Loading, Pressure};
 pub use render::{HtmlError, html, text};
 pub use sample::{Bottled, Level, LevelPoint, SizeCount, Verdict};
 pub use synthetic::{Character, synthetic_csv};
-pub use time::{Day, Days, RunTime, StageTime};
+pub use time::{Day, Days, RunTime, Sitting, StageTime};
 
 use crate::plan::{Plan, Run};
 

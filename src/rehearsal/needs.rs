@@ -131,7 +131,7 @@ pub(super) fn needs(plan: &Plan, chosen: &[&Run], courses: &[Course<'_>]) -> Nee
     let containers = |volume: f64| (volume / (0.9 * container.max(1e-3)) - 1e-9).ceil().max(0.0);
     let mut money: IndexMap<String, Span> = IndexMap::new();
     let mut without_price = Vec::new();
-    let stocks = fluids.iter().chain(&dusts).map(|stock| (&stock.title, &stock.price));
+    let stocks = fluids.iter().chain(&dusts).map(|stock| (&stock.name, &stock.price));
     let bills = tests.iter().chain(&specimens).map(|bill| (&bill.title, &bill.price));
     for (title, price) in stocks.chain(bills) {
         match price {
@@ -311,15 +311,14 @@ impl<'p> Sum<'p> {
                     take(Key::Fluid(inside, CARRIERS), f64::from(*times) * volume.si());
                 }
             }
-            Action::BubblePoint { fluid, .. } => self.not_said(plan, fluid, "bubble point"),
-            Action::AntiDrain { fluid, .. } => self.not_said(plan, fluid, "drain-back"),
+            Action::BubblePoint { fluid, .. } => self.not_said(fluid, "bubble point"),
+            Action::AntiDrain { fluid, .. } => self.not_said(fluid, "drain-back"),
             _ => {}
         }
     }
 
-    fn not_said(&mut self, plan: &Plan, fluid: &str, what: &str) {
-        let title = plan.fluids.get(fluid).map_or(fluid, |fluid| fluid.title.as_str());
-        let said = format!("{title}, for the {what}");
+    fn not_said(&mut self, fluid: &str, what: &str) {
+        let said = format!("{fluid}, for the {what}");
         if !self.without_amount.contains(&said) {
             self.without_amount.push(said);
         }

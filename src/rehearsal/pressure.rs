@@ -38,7 +38,10 @@ fn of_course(course: &Course<'_>) -> Vec<Pressure> {
         let stage = course.paper.test.stages.get(step.stage);
         let Some(stage) = stage.filter(|stage| stage.tare_for.is_none() && stage.blank.is_none()) else { continue };
         // Dust lifts what is read later; clean ends with the first dose.
-        let clean = step.round.is_none() && after.specimen_dust.is_none();
+        // To see a by-pass open, the element is blocked; its restriction says nothing there.
+        let blocked =
+            matches!(step.action, crate::plan::Action::BypassFlow { .. }) || by_pass_stage(course, step.stage);
+        let clean = step.round.is_none() && after.specimen_dust.is_none() && !blocked;
         let reading = step.readings.iter().find_map(|reading| match &reading.wants {
             Wants::Number(numeric) if numeric.measures == Measures::DifferentialPressure => Some(numeric),
             _ => None,
@@ -73,6 +76,11 @@ fn of_course(course: &Course<'_>) -> Vec<Pressure> {
         });
     }
     found
+}
+
+fn by_pass_stage(course: &Course<'_>, stage: usize) -> bool {
+    let steps = &course.paper.test.steps;
+    steps.iter().any(|step| step.stage == stage && matches!(step.action, crate::plan::Action::BypassFlow { .. }))
 }
 
 /// The unit in which the test sets its flows.

@@ -113,7 +113,7 @@ pub(super) fn exact_span_in(of: Span, unit: &Unit) -> String {
 /// A span of counts, of which those below a tenth are none.
 pub(super) fn small_span(of: Span) -> String {
     let (low, high) = (tenth(of.low), tenth(of.high));
-    if low == high { low } else { format!("{low} to {high}") }
+    if low == high { low } else { format!("{low}–{high}") }
 }
 
 fn tenth(value: f64) -> String {

@@ -70,14 +70,14 @@ fn shopping(needs: &Needs) -> Vec<String> {
         Some(short) if short > 0.0 => Some(format!(
             "buy {} more of {}: {} are to be there before the first run",
             say::value_in(short, &stock.unit),
-            stock.title,
+            stock.name,
             say::value_in(stock.to_have, &stock.unit)
         )),
         Some(_) => None,
         None => Some(format!(
             "have {} of {} (the plan gives no supply)",
             say::value_in(stock.to_have, &stock.unit),
-            stock.title
+            stock.name
         )),
     });
     each.collect()
@@ -90,7 +90,7 @@ fn stocked(table: &mut Table, stock: &Stock) {
         None => "no supply given".to_owned(),
     };
     table.row(vec![
-        stock.title.clone(),
+        stock.name.clone(),
         "all".to_owned(),
         say::exact_span_in(stock.total, &stock.unit),
         say::value_in(stock.to_have, &stock.unit),

@@ -15,6 +15,7 @@ pub(super) fn pressures(rehearsal: &Rehearsal) -> Option<Section> {
              block for a narrower prediction.",
         ));
     }
+    parts.push(says("Of the specimen alone; adaptor and housing add their own."));
     let thickness = Unit::parse("mm²/s").unwrap_or_else(|_| Unit::none());
     let mut table = Table::new(
         "Differential pressure of the clean specimen, at the smallest and at the largest flow",

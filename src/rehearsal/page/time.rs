@@ -1,18 +1,23 @@
 //! The time line in words.
 
 use super::{Part, Section, Table, says};
-use crate::rehearsal::{Days, Rehearsal, RunTime, Work, picture, say};
+use crate::rehearsal::{Days, Rehearsal, RunTime, Sitting, Work, picture, say};
 
 pub(super) fn section(rehearsal: &Rehearsal) -> Section {
     let mut parts = Vec::new();
     if let [one] = rehearsal.runs.as_slice() {
         parts.push(says(format!(
-            "{} with specimen {} ({}) takes {}, most likely {}.",
+            "{} with specimen {} ({}) takes {} at the bench, most likely {}{}.",
             one.run,
             one.specimen,
             one.model,
             say::times(one.lasts),
-            say::time(one.likely)
+            say::time(one.likely),
+            if one.standing > 0.0 {
+                format!("; besides, it stands alone for {}", say::time(one.standing))
+            } else {
+                String::new()
+            }
         )));
         parts.push(Part::Table(stages(one)));
     } else {
@@ -50,10 +55,11 @@ fn summary(rehearsal: &Rehearsal) -> String {
 
 fn warnings(rehearsal: &Rehearsal) -> Vec<Part> {
     let longest = rehearsal.days.longest;
-    let over = |takes: fn(&RunTime) -> f64| -> Vec<&str> {
-        rehearsal.runs.iter().filter(|run| takes(run) > longest).map(|run| run.run.as_str()).collect()
+    let over = |takes: fn(&Sitting) -> f64| -> Vec<&str> {
+        let long = |run: &&RunTime| run.sittings.iter().any(|sitting| takes(sitting) > longest);
+        rehearsal.runs.iter().filter(long).map(|run| run.run.as_str()).collect()
     };
-    let (likely, slow) = (over(|run| run.likely), over(|run| run.lasts.high));
+    let (likely, slow) = (over(|sitting| sitting.likely), over(|sitting| sitting.lasts.high));
     let slow: Vec<&str> = slow.into_iter().filter(|run| !likely.contains(run)).collect();
     let mut parts = Vec::new();
     let day = say::time(longest);
@@ -72,21 +78,28 @@ fn warnings(rehearsal: &Rehearsal) -> Vec<Part> {
 }
 
 fn runs(runs: &[RunTime]) -> Table {
-    let mut columns = vec!["Run", "Specimen", "Model", ">From to", ">Likely"];
+    let mut columns = vec!["Run", "Specimen", ">From–to", ">Likely"];
     // In the order of the bars.
     let works: Vec<String> = Work::ALL.iter().map(|work| format!(">{}", work.words())).collect();
     columns.extend(works.iter().map(String::as_str));
-    let mut table = Table::new("Each run; what its time goes into, as likely", &columns);
+    let stands = runs.iter().any(|run| run.standing > 0.0);
+    if stands {
+        columns.push(">alone");
+    }
+    let mut table =
+        Table::new("Each run at the bench; what its time goes into, as likely; and how long it stands alone", &columns);
     for run in runs {
         let (low, high) = (hours(run.lasts.low), hours(run.lasts.high));
         let mut cells = vec![
             run.run.clone(),
-            run.specimen.clone(),
-            run.model.clone(),
-            format!("{low} to {high}"),
+            format!("{} {}", run.specimen, run.model),
+            format!("{low}–{high}"),
             hours(run.likely),
         ];
         cells.extend(run.work.iter().map(|(_, _, likely)| if *likely > 0.0 { hours(*likely) } else { "–".to_owned() }));
+        if stands {
+            cells.push(if run.standing > 0.0 { hours(run.standing) } else { "–".to_owned() });
+        }
         table.row(cells);
     }
     table.caption.push_str(" (hours:minutes)");
@@ -102,14 +115,14 @@ fn hours(seconds: f64) -> String {
 fn days(days: &Days) -> Table {
     let mut table = Table::new(
         &format!("Bench days, as many runs on each as likely fit into {}", say::time(days.longest)),
-        &[">Day", "Date", "Runs", ">Likely", ">From to"],
+        &[">Day", "Date", "Runs", ">Likely", ">From–to"],
     );
     for (index, day) in days.days.iter().enumerate() {
         let runs = if day.runs.is_empty() { "(goes on)".to_owned() } else { day.runs.join(", ") };
         let (likely, span) = if day.runs.is_empty() {
             (String::new(), String::new())
         } else {
-            (hours(day.likely), format!("{} to {}", hours(day.lasts.low), hours(day.lasts.high)))
+            (hours(day.likely), format!("{}–{}", hours(day.lasts.low), hours(day.lasts.high)))
         };
         table.row(vec![(index + 1).to_string(), day.date.clone().unwrap_or_default(), runs, likely, span]);
     }
@@ -119,15 +132,15 @@ fn days(days: &Days) -> Table {
 fn stages(run: &RunTime) -> Table {
     let mut table = Table::new(
         "Stage by stage (hours:minutes after the first step)",
-        &["Stage", ">Begins", ">Between", ">Takes", ">From to"],
+        &["Stage", ">Begins", ">Between", ">Takes", ">From–to"],
     );
     for stage in &run.stages {
         table.row(vec![
             stage.title.clone(),
             hours(stage.begins),
-            format!("{} to {}", hours(stage.begins_between.low), hours(stage.begins_between.high)),
+            format!("{}–{}", hours(stage.begins_between.low), hours(stage.begins_between.high)),
             hours(stage.likely),
-            format!("{} to {}", hours(stage.lasts.low), hours(stage.lasts.high)),
+            format!("{}–{}", hours(stage.lasts.low), hours(stage.lasts.high)),
         ]);
     }
     table
