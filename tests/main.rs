@@ -13,6 +13,8 @@ mod errors;
 
 mod fingerprint;
 
+mod foresight;
+
 mod format;
 
 mod language;

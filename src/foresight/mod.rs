@@ -47,7 +47,7 @@ pub struct Paper<'p> {
     /// Whether the test says when a specimen is mounted.
     mounts: bool,
     /// J/(m³ K), of oil: 870 kg/m³ times 2000 J/(kg K), handbook values from memory.
-    heat_capacity: f64,
+    pub heat_capacity: f64,
     /// K.
     room: f64,
 }

@@ -42,8 +42,8 @@ fn bars(id: &str, runs: &[RunTime], longest: f64) -> String {
         }
         let (low, high) = (scale.at(run.lasts.low / 3600.0), scale.at(run.lasts.high / 3600.0));
         let middle = y + (ROW - 8.0) / 2.0;
-        // White under black, so that the whisker shows on dark bars too.
-        for (end, half) in [(low, 7.0), (high, 7.0)] {
+        // Longer than the bar is high, so that the stroke shows on dark parts of it too.
+        for (end, half) in [(low, 11.0), (high, 7.0)] {
             canvas.line((end, middle - half), (end, middle + half), Stroke::Solid);
         }
         canvas.line((scale.at(run.likely / 3600.0), middle), (high, middle), Stroke::Solid);

@@ -18,6 +18,10 @@ pub(crate) fn pressure(id: &str, pressures: &[&Pressure]) -> Option<String> {
             models.push(&one.model);
         }
     }
+    // A single flow is no curve.
+    if pressures.iter().all(|p| p.points.len() < 2) {
+        return None;
+    }
     let points = || pressures.iter().flat_map(|p| &p.points);
     let flow = flow_unit.from_si_difference(points().map(|(flow, _)| *flow).fold(0.0, f64::max));
     let shown = unit.from_si_difference(points().map(|(_, dp)| dp.high).fold(0.0, f64::max));
@@ -70,7 +74,7 @@ fn panel(
     canvas.line((left, bottom), (right, bottom), Stroke::Axis);
     canvas.line((left, top), (left, bottom), Stroke::Axis);
     canvas.text(f64::midpoint(left, right), bottom + 31.0, Hold::Middle, &format!("flow, {flow_unit}"));
-    canvas.text(left - 46.0, top - 1.0, Hold::Start, &unit.to_string());
+    canvas.text(left - 5.0, top - 14.0, Hold::End, &unit.to_string());
     let looks = [(Fill::Light, Stroke::Solid), (Fill::Middle, Stroke::Dashed), (Fill::White, Stroke::Dotted)];
     let mut labels: Vec<(f64, String)> = Vec::new();
     for (pressure, (fill, edge)) in of.iter().zip(looks.into_iter().cycle()) {
@@ -104,7 +108,8 @@ fn panel(
         .map(|(value, words)| format!("{words} {}", say::value_in(value, unit)))
         .collect();
     if !above.is_empty() {
-        canvas.label(right, top - 2.0, Hold::End, &format!("above: {}", above.join(", ")));
+        let from = left + 14.0 + 7.5 * model.chars().count() as f64;
+        canvas.text(from, top - 14.0, Hold::Start, &format!("above: {}", above.join(", ")));
     }
 }
 
