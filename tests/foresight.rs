@@ -135,7 +135,7 @@ fn general(
     (flow, polished): (f64, f64),
     time: f64,
 ) -> loop_balance::State {
-    let class = loop_balance::general::Class {
+    let class = loop_balance::Class {
         specimen: Ratio::new::<ratio>(specimen),
         polisher: Ratio::new::<ratio>(polisher),
         injection: MassRate::new::<kilogram_per_second>(rate),
