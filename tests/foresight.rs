@@ -390,7 +390,7 @@ fn the_picture_of_the_documents_is_the_one_that_is_drawn() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Whatever the numbers of a plan: no span upside down, nothing that is no number, dust neither made nor lost.
     #[test]

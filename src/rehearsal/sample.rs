@@ -137,7 +137,7 @@ impl Verdict {
             Verdict::Fine => "",
             Verdict::Few => "may be few",
             Verdict::TooFew => "too few",
-            Verdict::TooMany => "may be too many: dilute more",
+            Verdict::TooMany => "dilute more?",
         }
     }
 }
@@ -158,7 +158,9 @@ fn of_course(course: &Course<'_>) -> Vec<Bottled> {
             for test in tests.filter(|test| bottle.tests.contains(&test.name)) {
                 let dilution = bottle.dilution.unwrap_or(1).max(1);
                 let counted = test.counted_volume.as_ref().map_or(0.0, |(v, times)| v.si() * f64::from(*times));
-                let moment = (&before, &after);
+                // A clean-up ends with its bottle; any other fills while the oil goes on round.
+                let cleaned = matches!(step.action, Action::CleanUp(_));
+                let moment = (if cleaned { &after } else { &before }, &after);
                 let size = |size: &Quantity| count(course, moment, behind, (size, test), f64::from(dilution), counted);
                 let sizes: Vec<SizeCount> = test.sizes.iter().filter_map(size).collect();
                 if sizes.is_empty() {

@@ -110,7 +110,7 @@ fn peak(level: &Level) -> String {
     let unit = Unit::parse("mg/L").unwrap_or_else(|_| Unit::none());
     let most = level.points.iter().map(|point| point.weight).max_by(|a, b| a.high.total_cmp(&b.high));
     let words = most.map_or_else(String::new, |most| {
-        format!(": at most {} of dust in the tank at once", say::span_in(most, &unit))
+        format!(": {} of dust in the tank when there is most", say::span_in(most, &unit))
     });
     format!("{}, {}{words}.", level.test, level.model)
 }
