@@ -6,7 +6,7 @@
 //! | folder | in → out | may know |
 //! |---|---|---|
 //! | [`source`] | files → text, spans | – |
-//! | [`diagnostic`] | codes, places, help; renderers for people, plain text, JSON | source |
+//! | [`diagnostic`] | codes, places, help; renderers for people, plain text, JSON, SARIF | source |
 //! | [`quantity`] | dimensions, units, scales, windows | – |
 //! | [`trade`] | the physics and statistics of the trade, pure functions | quantity |
 //! | [`syntax`] | text → tree; tree → text | source, diagnostic, quantity |

@@ -22,10 +22,25 @@ pub(crate) fn call(arguments: &[&str]) -> (String, String, Exit) {
     (String::from_utf8(out).unwrap(), String::from_utf8(err).unwrap(), exit)
 }
 
+/// The words of a line as a shell would part them: what stands in double quotes is one.
+pub(crate) fn words(line: &str) -> Vec<String> {
+    let mut words = vec![String::new()];
+    let mut quoted = false;
+    for character in line.chars() {
+        match character {
+            '"' => quoted = !quoted,
+            ' ' if !quoted => words.push(String::new()),
+            other => words.last_mut().unwrap().push(other),
+        }
+    }
+    words
+}
+
 /// One line of a session. Besides `loopleaf` it knows `cp FROM TO`, `cat FILE`, `head FILE` and `ls FOLDER`.
 fn step(line: &str, told: &mut String) {
     writeln!(told, "$ {line}").unwrap();
-    let words: Vec<&str> = line.split(' ').collect();
+    let words = words(line);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
     match words.as_slice() {
         ["loopleaf", ..] => {
             let (out, err, exit) = call(&words);
@@ -70,7 +85,7 @@ fn without_counts(session: &str) -> Vec<&str> {
 }
 
 /// A session against what is kept of it.
-fn session(name: &str, about: &str, lines: &[&str]) {
+pub(crate) fn session(name: &str, about: &str, lines: &[&str]) {
     let folder = format!("out/sessions/{name}");
     let _absent = fs::remove_dir_all(&folder);
     let mut told = format!("# {about}\n\n");

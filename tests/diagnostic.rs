@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use loopleaf::diagnostic::render::{Style, human, json, plain, summary};
+use loopleaf::diagnostic::render::{Style, human, json, plain, sarif, summary};
 use loopleaf::diagnostic::{Checked, Code, Diagnostic, Severity};
 use loopleaf::source::{LARGEST_FILE, LoadError, Loader, Memory, Source, SourceId, Sources, Span, decode};
 
@@ -44,6 +44,27 @@ fn plain_is_one_line_a_finding() {
         why: How fast an oil thins with temperature can't be told from one point.
     1 error, 1 warning
     "#);
+}
+
+/// Source: the JSON schema that OASIS publishes with SARIF 2.1.0.
+#[test]
+fn sarif_keeps_its_published_schema() {
+    // The published pattern for a language, which we do not use, has a bracket too many for strict regular expressions.
+    let published = include_str!("standards/sarif-schema-2.1.0.json").replace("-[a-zA-Z]{2}]?$", "-[a-zA-Z]{2}$");
+    let schema: serde_json::Value = serde_json::from_str(&published).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let (mut findings, sources) = example();
+    for findings in [Vec::new(), findings.clone(), {
+        findings.push(Diagnostic::new(Code::Missing, "a finding without a place"));
+        findings
+    }] {
+        let log: serde_json::Value = serde_json::from_str(&sarif(&findings, &sources)).unwrap();
+        let errors: Vec<String> = validator.iter_errors(&log).map(|error| error.to_string()).collect();
+        assert!(errors.is_empty(), "{}", errors.join("\n"));
+        assert_eq!(log["runs"][0]["results"].as_array().unwrap().len(), findings.len());
+    }
+    // The validator does object to what is not SARIF.
+    assert!(!validator.is_valid(&serde_json::json!({ "version": "2.1.0", "runs": [{ "results": [] }] })));
 }
 
 #[test]

@@ -27,6 +27,8 @@ mod published;
 
 mod quantity;
 
+mod reckon;
+
 mod recorded;
 
 mod robust;

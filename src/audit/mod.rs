@@ -17,8 +17,9 @@ mod values;
 pub use say::Finding;
 pub use summary::{RunState, states};
 
-use crate::plan::Plan;
-use crate::record::Record;
+use crate::plan::{Measures, Numeric, Plan};
+use crate::quantity::{Unit, Window};
+use crate::record::{DecimalMark, Record, Value};
 
 /// Everything that the records of a campaign depart from its plan, run by run in the order of the plan; within a run
 /// in the order of the rows.
@@ -30,6 +31,26 @@ pub fn run(plan: &Plan, records: &[Record]) -> Vec<Finding> {
         found.extend(of_run(log, &logs));
     }
     found
+}
+
+/// What may have happened to a number that should lie in a window of its unit (SI): the likeliest first, in words. The same
+/// slips as in a record; a proposal, never a change.
+pub fn explanations(written: &str, unit: &Unit, window: Window) -> Vec<String> {
+    let Value::Number(number) = Value::parse(written, DecimalMark::Point) else { return Vec::new() };
+    let numeric = Numeric {
+        measures: Measures::Time,
+        instrument: None,
+        unit: unit.clone(),
+        decimals: number.decimals,
+        window: Some(window),
+        target: None,
+        expect: None,
+        stop: None,
+        baseline: None,
+        role: None,
+    };
+    let ordinary = cause::Ordinary { numeric: &numeric, resolution: None, window: Some(window), prediction: None };
+    cause::of_number(written, number, DecimalMark::Point, &ordinary).into_iter().map(|cause| cause.words).collect()
 }
 
 fn of_run(log: &log::Log<'_>, logs: &[log::Log<'_>]) -> Vec<Finding> {

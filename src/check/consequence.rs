@@ -33,7 +33,7 @@ pub(super) fn withhold(loaded: &Loaded, findings: Vec<Diagnostic>) -> Vec<Diagno
 /// Whether a finding says that a statement could not be read, so that the plan lacks what it says.
 fn is_of_reading(found: &Diagnostic) -> bool {
     let early = found.code.id().starts_with('L') && found.code.id() < "L4";
-    found.severity == Severity::Error && (early || found.code == Code::ViscosityNotFalling)
+    found.severity == Severity::Error && (early || matches!(found.code, Code::ViscosityNotFalling | Code::SizesFall))
 }
 
 /// Whether the first place of a finding lies in a declaration.

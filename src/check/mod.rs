@@ -3,6 +3,10 @@
 //! Most of them look at the state of the bench before and after a step ([`crate::foresight`]), the others at the plan as a whole. One
 //! file a family; [`waiver`] sets aside what the plan's author has answered.
 
+mod background;
+
+mod clean_up;
+
 mod consequence;
 
 mod design;
@@ -11,7 +15,11 @@ mod dust;
 
 mod flow;
 
+mod fluid;
+
 mod heat;
+
+mod heater;
 
 mod instruments;
 
@@ -27,10 +35,14 @@ mod supply;
 
 mod waiver;
 
+mod warming;
+
+mod writing;
+
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
-use crate::foresight::{Paper, State, polishing_valves};
+use crate::foresight::{self, Paper, State, polishing_valves};
 use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
 pub use waiver::settle;
@@ -39,24 +51,40 @@ pub use waiver::settle;
 pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     let mut findings = Findings::default();
     pressure::rig(plan, &mut findings);
-    heat::rig(plan, &mut findings);
+    heater::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    writing::campaign(plan, &mut findings);
+    fluid::campaign(plan, &mut findings);
+    samples::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
         if let Some(of_test) = runs.get_mut(run.test) {
             of_test.push(run);
         }
     }
+    let mut polished = Vec::new();
     for (test, runs) in plan.tests.iter().zip(&runs) {
+        flow::test(plan, runs, test, &mut findings);
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
-        dust::test(plan, test, &mut findings);
-        samples::test(plan, test, &mut findings);
-        steps(plan, runs, test, &mut findings);
+        background::test(plan, runs, test, &mut findings);
+        dust::test(plan, runs, test, &mut findings);
+        clean_up::test(plan, test, &mut findings);
+        samples::test(plan, runs, test, &mut findings);
+        heater::test(plan, test, &mut findings);
+        warming::test(plan, test, &mut findings);
+        solvent::test(plan, test, &mut findings);
+        fluid::test(plan, test, &mut findings);
+        let worn = steps(plan, runs, test, &mut findings);
+        polished.push((test, runs.len(), worn));
     }
+    background::campaign(plan, &mut findings);
+    dust::campaign(plan, &mut findings);
+    clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
+    heater::settle(&mut findings.list);
     findings.list
 }
 
@@ -73,24 +101,36 @@ pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<P
     Checked { value: bound.value, diagnostics: consequence::withhold(&loaded.value, diagnostics) }
 }
 
-/// Walks through a test with the state of the bench.
-fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) {
+/// Walks through a test with the state of the bench. Gives the dust (kg) that the polishing filter takes in one run.
+fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findings) -> foresight::Span {
     let polishing = polishing_valves(&plan.rig);
     let paper = Paper::new(plan, runs, test);
     let mut before = paper.start();
+    let mut bottles = samples::Account::default();
+    let mut days = design::Days::default();
+    let mut trail = dust::Trail::new(test);
     for step in &test.steps {
         let after = paper.after(&before, step);
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
+        fluid::step(&moment, findings);
+        writing::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
-        dust::step(&moment, findings);
-        samples::step(&moment, findings);
+        background::step(&moment, findings);
+        dust::step(&moment, runs, &mut trail, findings);
+        clean_up::step(&moment, &mut trail, findings);
+        samples::step(&moment, &mut bottles, findings);
         instruments::step(&moment, findings);
+        days.step(step, after.clock.low - before.clock.low);
         before = after;
     }
-    dust::end(runs, test, &before, findings);
+    background::end(runs, test, &before, findings);
+    dust::end(&mut trail, plan, test, findings);
+    bottles.end(plan, test, findings);
+    days.end(plan, runs, test, findings);
+    before.tank.in_polisher()
 }
 
 /// One step with the bench before and after it.
@@ -103,7 +143,6 @@ struct Moment<'m, 'p> {
     /// The valves that put the polishing filter into the circuit.
     polishing: &'m [&'p str],
     /// The test on paper: what is assumed and what can be worked out from it.
-    #[expect(dead_code, reason = "read by the checks of pressures and counts")]
     paper: &'m Paper<'p>,
 }
 

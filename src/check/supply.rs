@@ -6,6 +6,7 @@ use super::say::{self, Round, above};
 use super::{Also, Findings, finding};
 use crate::diagnostic::Code;
 use crate::plan::{Action, Origin, Plan, Test};
+use crate::quantity::Quantity;
 
 /// What one run takes of each dust and each fluid, in SI, and the step that takes most of it.
 #[derive(Default)]
@@ -57,10 +58,7 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
             findings.add(
                 finding(
                     Code::SupplyShort,
-                    format!(
-                        "the runs take up to {} of `{name}`, and {supply} are there",
-                        say::difference(need.amount, &supply.unit, Round::Near)
-                    ),
+                    short(name, need.amount, wanted, supply, factor.value),
                     dust.origin,
                     format!("supply {supply}"),
                 )
@@ -98,6 +96,21 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
                 )),
             );
         }
+    }
+}
+
+/// What is short: the dust itself, or only the reserve.
+fn short(name: &str, need: f64, wanted: f64, supply: &Quantity, factor: f64) -> String {
+    let amount = |si: f64| say::difference(si, &supply.unit, Round::Near);
+    if above(need, supply.si()) {
+        format!("the runs take up to {} of `{name}`, and {supply} are there", amount(need))
+    } else {
+        format!(
+            "the runs take up to {} of `{name}`; with {} in reserve that is {}, and {supply} are there",
+            amount(need),
+            say::percent(factor - 1.0, Round::Near),
+            amount(wanted)
+        )
     }
 }
 

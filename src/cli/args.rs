@@ -32,6 +32,8 @@ pub(crate) enum Command {
     Format(Format),
     /// Run a campaign on paper: time, oil, dust, bottles, money, what the gauges will show and what can be told apart
     Rehearse(Rehearse),
+    /// Answer an everyday question of the bench, without a protocol
+    Reckon(Box<super::reckon::Reckon>),
     /// Print the completions for a shell
     Completions(Completions),
     /// Write the manual pages into a folder
@@ -46,6 +48,9 @@ pub(crate) struct Check {
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the findings as a SARIF 2.1.0 log to standard output
+    #[arg(long, conflicts_with_all = ["json", "plain"])]
+    pub(crate) sarif: bool,
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
@@ -99,6 +104,9 @@ pub(crate) struct Audit {
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the findings as a SARIF 2.1.0 log to standard output
+    #[arg(long, conflicts_with_all = ["json", "plain"])]
+    pub(crate) sarif: bool,
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,

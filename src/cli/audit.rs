@@ -16,6 +16,8 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
     findings.extend(audit::run(&campaign.plan, &records));
     if options.json {
         session.say(&render::json(&findings, &campaign.sources))?;
+    } else if options.sarif {
+        session.say(render::sarif(&findings, &campaign.sources).trim_end())?;
     } else if options.plain {
         session.say(render::plain(&findings, &campaign.sources).trim_end())?;
     } else {

@@ -26,6 +26,8 @@ pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Ex
         let findings = &checked.diagnostics;
         if options.json {
             session.say(&render::json(findings, &sources))?;
+        } else if options.sarif {
+            session.say(render::sarif(findings, &sources).trim_end())?;
         } else if options.plain {
             session.say(render::plain(findings, &sources).trim_end())?;
         } else {

@@ -18,6 +18,8 @@ mod manual;
 
 mod papers;
 
+mod reckon;
+
 mod refresh;
 
 mod rehearse;
@@ -76,6 +78,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => rehearse::run(options, session),
+        Command::Reckon(options) => reckon::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),
         Command::Manual(options) => manual::pages(options, session),
     }

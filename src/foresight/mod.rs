@@ -178,8 +178,8 @@ impl<'p> Paper<'p> {
         }
         for reading in &step.readings {
             let Wants::Bottle(bottle) = &reading.wants else { continue };
-            let taken =
-                f64::from(bottle.pieces()) * bottle.volume.si() + bottle.flush.as_ref().map_or(0.0, |flush| flush.si());
+            let lost = bottle.flush.as_ref().filter(|_| bottle.flush_ends.as_deref() != Some("returned"));
+            let taken = f64::from(bottle.pieces()) * bottle.volume.si() + lost.map_or(0.0, |flush| flush.si());
             state.drawn += taken;
             if let Some(oil) = state.oil() {
                 state.tank.draw(taken / oil.middle().max(1e-9));

@@ -87,6 +87,8 @@ impl<'p> State<'p> {
                 state.pump = Some((*on, here));
                 if *on {
                     state.pressure = Some(here);
+                    // Started again, it gives what it can until a flow is set.
+                    state.flow = state.flow.filter(|(flow, _)| *flow > 0.0);
                 } else {
                     state.flow = Some((0.0, here));
                 }

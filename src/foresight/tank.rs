@@ -296,6 +296,11 @@ impl Tank {
         Span::between(sum(&self.slow.polisher), sum(&self.fast.polisher))
     }
 
+    /// Whether an injection may still be going in.
+    pub fn feeding(&self) -> bool {
+        self.slow.feed.0 > 0.0 || self.fast.feed.0 > 0.0
+    }
+
     /// The share still in the tank of what was there when the last dose had gone in.
     pub fn remaining(&self) -> Option<Span> {
         let share = |places: &Places| (places.last_dose > 0.0).then(|| sum(&places.tank) / places.last_dose);

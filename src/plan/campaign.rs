@@ -6,7 +6,8 @@ use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
 use super::model::{
-    Campaign, Claim, ExpectedRestriction, Expects, Hazard, Model, Person, Plan, Rig, Rules, Run, Specimen, Test, Waiver,
+    Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig, Rules,
+    Run, Specimen, TellApart, Test, Waiver,
 };
 use super::order::shuffle;
 use super::protocol::{self, Given};
@@ -29,12 +30,13 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         match s.key() {
             "waive" => waivers.extend(waiver(s, None, &campaign.name, &context)),
             "test" => match test(s, library, bench, notes, &context, rig.as_ref()) {
-                Some((bound, inner)) => {
+                Some((mut bound, inner)) => {
                     waivers.extend(inner);
                     for line in s.block.iter().filter(|l| l.key() == "waive") {
                         waivers.extend(waiver(line, Some(s), &bound.name, &context));
                     }
                     whole &= order(s, tests.len(), &campaign, &context, &mut runs);
+                    (bound.on, bound.order) = (day(s, &context), how_ordered(s, &context));
                     tests.push(bound);
                 }
                 None => whole = false,
@@ -47,13 +49,18 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
     if !whole {
         return None;
     }
+    let mut laboratories = bench.laboratories.clone();
+    let named: Vec<&str> =
+        block.iter().filter_map(|s| context.word(s, "laboratory")).map(|w| w.text.as_str()).collect();
+    laboratories.retain(|name, _| named.is_empty() || named.contains(&name.as_str()));
     let plan = collect(Plan {
         campaign,
         rig,
         fluids: bench.fluids.clone(),
+        shelf: bench.fluids.values().cloned().collect(),
         dusts: bench.dusts.clone(),
         instruments: bench.instruments.clone(),
-        laboratories: bench.laboratories.clone(),
+        laboratories,
         tests,
         runs,
         rules,
@@ -154,6 +161,10 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
         specimens: IndexMap::new(),
         blind: false,
         weights: Vec::new(),
+        sent_every: None,
+        bottles: Vec::new(),
+        tell_apart: None,
+        places: CampaignPlaces::default(),
         origin: context.origin(declaration.name_span),
     };
     for s in &declaration.statement.block {
@@ -163,11 +174,25 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
             "starts" => {
                 campaign.starts = context.date(s, "date");
                 campaign.ends = context.date(s, "ends");
+                campaign.places.dates = Some(context.origin(s.head));
             }
             "laboratory" => {
                 if let Some(word) = context.word(s, "laboratory") {
                     context.resolve(word, Sort::Laboratory);
                 }
+                campaign.sent_every = context.quantity(s, "interval").or(campaign.sent_every.take());
+                campaign.places.laboratory.get_or_insert(context.origin(s.head));
+            }
+            "bottles" => {
+                campaign.bottles.extend(context.integer(s, "count").zip(context.quantity(s, "volume")));
+                campaign.places.bottles.get_or_insert(context.origin(s.head));
+            }
+            "tell apart" => {
+                campaign.places.tell_apart = Some(context.origin(s.head));
+                campaign.tell_apart = context
+                    .fraction(s, "difference")
+                    .zip(context.fraction(s, "scatter"))
+                    .map(|(difference, scatter)| TellApart { difference, scatter, mark: context.mark(s) });
             }
             "blind" => campaign.blind = context.text(s, "blind").is_some_and(|b| b != "none"),
             "person" => {
@@ -181,6 +206,7 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
                 }
             }
             "weights" => {
+                campaign.places.weights = Some(context.origin(s.head));
                 if let Some(Part::Bindings(bindings)) = s.part("weights") {
                     for (word, expr) in bindings {
                         let share = context.evaluator().quantity(expr, crate::quantity::Kind::Fraction);
@@ -246,6 +272,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
         collapse: None,
         housing_rating: None,
         media_area: None,
+        medium: None,
         can_volume: None,
         thread: None,
         claims: Vec::new(),
@@ -260,6 +287,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
             "by-pass opens at" => model.bypass_opens = marked("pressure"),
             "collapse" => model.collapse = marked("pressure"),
             "housing rated" => model.housing_rating = marked("pressure"),
+            "medium" => model.medium = context.text(line, "medium"),
             "media area" => model.media_area = context.quantity(line, "area"),
             "can volume" => model.can_volume = context.quantity(line, "volume"),
             "thread" => model.thread = context.text(line, "thread"),
@@ -323,6 +351,20 @@ fn test(
     protocol::bind(declaration, library, bench, notes, Some(&given), rig, (&name, &title))
 }
 
+fn day(s: &Statement, context: &Context<'_>) -> Option<Day> {
+    let line = s.block.iter().find(|l| l.key() == "on")?;
+    Some(Day { date: context.date(line, "date")?, origin: context.origin(line.head) })
+}
+
+fn how_ordered(s: &Statement, context: &Context<'_>) -> Order {
+    let find = |key: &str| s.block.iter().find(|l| l.key() == key).map(|l| context.origin(l.head));
+    match (find("order random from seed"), find("order given")) {
+        (Some(drawn), _) => Order::Drawn(drawn),
+        (None, Some(given)) => Order::Given(given),
+        (None, None) => Order::AsListed,
+    }
+}
+
 /// No campaign has more runs in one test; more is a slip.
 const MOST_RUNS: usize = 10_000;
 
@@ -346,7 +388,13 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         Some(line) => known(line),
         None => campaign.specimens.keys().cloned().collect(),
     };
-    let replicates = find("replicates").and_then(|l| context.integer(l, "replicates")).unwrap_or(1);
+    let replicates = match find("replicates") {
+        Some(line) => match context.count(line, "replicates") {
+            Some(count) => count,
+            None => return false,
+        },
+        None => 1,
+    };
     if chosen.len().saturating_mul(replicates as usize) > MOST_RUNS {
         context.report(
             Code::PlanTooLong,
@@ -361,6 +409,9 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         Some(line) => {
             let given = known(line);
             complete(line, &given, &chosen, context);
+            if let Some(asked) = find("replicates") {
+                as_often(line, asked, replicates, &given, campaign, context);
+            }
             given
         }
         None => (0..replicates).flat_map(|_| chosen.iter().cloned()).collect(),
@@ -373,6 +424,18 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         let reference =
             campaign.specimens.values().find(|sp| sp.reference && chosen.contains(&sp.code)).map(|sp| sp.code.clone());
         let bracketed = line.part("bracket").is_some();
+        if bracketed && reference.is_none() {
+            context.report(
+                Code::OrderIncomplete,
+                "the reference is to be run first and last, and none of these specimens is marked as the reference",
+                line.head,
+                "this order",
+                format!(
+                    "add `, reference` to one specimen: `specimen {} …, reference`",
+                    chosen.first().map_or("…", String::as_str)
+                ),
+            );
+        }
         match reference.filter(|_| bracketed) {
             Some(reference) => {
                 sequence.retain(|code| *code != reference);
@@ -403,6 +466,38 @@ fn complete(line: &Statement, given: &[String], chosen: &[String], context: &Con
             "put every specimen of the test in the order, or take it out of `specimens`",
         );
     }
+}
+
+/// An order written by hand, against the replicates asked for; a reference may come more often.
+fn as_often(
+    line: &Statement,
+    asked: &Statement,
+    replicates: u32,
+    given: &[String],
+    campaign: &Campaign,
+    context: &Context<'_>,
+) {
+    let times = |code: &String| given.iter().filter(|other| *other == code).count();
+    let differs = |code: &&String| {
+        let reference = campaign.specimens.get(*code).is_some_and(|specimen| specimen.reference);
+        let (times, wanted) = (times(code), replicates as usize);
+        if reference { times < wanted } else { times != wanted }
+    };
+    let Some(code) = given.iter().find(differs) else { return };
+    let often = |count: usize| if count == 1 { "once".to_owned() } else { format!("{count} times") };
+    context.notes.add(
+        Diagnostic::new(
+            Code::OrderIncomplete,
+            format!(
+                "the order runs `{code}` {}, and the test asks for {replicates} {} of each specimen",
+                often(times(code)),
+                if replicates == 1 { "run" } else { "runs" }
+            ),
+        )
+        .at(context.source, line.head, "this order")
+        .also(context.source, asked.head, "asked for here")
+        .help(format!("name `{code}` {} in the order, or change `replicates`", often(replicates as usize))),
+    );
 }
 
 fn number(runs: &mut [Run]) {

@@ -21,11 +21,15 @@ mod load;
 
 pub mod model;
 
+mod names;
+
 mod order;
 
 mod protocol;
 
 mod read;
+
+mod sane;
 
 mod unfold;
 
@@ -36,6 +40,9 @@ pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
+pub(crate) use sane::is_fahrenheit;
+
+use indexmap::IndexMap;
 
 use crate::diagnostic::{Checked, Diagnostic};
 
@@ -52,6 +59,7 @@ pub struct Planned {
 pub fn bind(loaded: &Loaded) -> Checked<Planned> {
     let notes = read::Notes::default();
     let library = library::Library::gather(loaded, &notes);
+    names::check(loaded, &notes);
     let bench = declare::Bench::read(&library, &notes);
     let mut planned = Planned { plans: Vec::new(), declared: library.in_words() };
     for declaration in library.of(library::Sort::Campaign) {
@@ -64,12 +72,32 @@ pub fn bind(loaded: &Loaded) -> Checked<Planned> {
             protocol::read_alone(declaration, &library, &bench, &notes);
         }
     }
+    // A step that could not be read may be the one that uses a name.
+    let whole = loaded.sound && !notes.has_errors();
+    if whole {
+        names::left_over(&library, &notes);
+    }
     let mut diagnostics: Vec<Diagnostic> = notes.into_diagnostics();
     for plan in &mut planned.plans {
         plan.fingerprint = fingerprint::seal(plan);
     }
     dedup(&mut diagnostics);
     Checked { value: planned, diagnostics }
+}
+
+/// The fluids and dusts that files declare, by name.
+#[derive(Debug)]
+pub struct Stock {
+    pub fluids: IndexMap<String, Fluid>,
+    pub dusts: IndexMap<String, Dust>,
+}
+
+/// What is declared to stand in the store, without any campaign that uses it.
+pub fn stock(loaded: &Loaded) -> Checked<Stock> {
+    let notes = read::Notes::default();
+    let library = library::Library::gather(loaded, &notes);
+    let declare::Bench { fluids, dusts, .. } = declare::Bench::read(&library, &notes);
+    Checked { value: Stock { fluids, dusts }, diagnostics: notes.into_diagnostics() }
 }
 
 /// The same protocol bound twice finds the same faults twice.

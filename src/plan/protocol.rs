@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use super::declare::{Bench, stand_in, unbound};
 use super::library::{Declaration, Library, Sort};
-use super::model::{Hazard, Instrument, Leaning, Limits, ProtocolHead, Rig, Test};
+use super::model::{Hazard, Instrument, Leaning, Limits, Order, ProtocolHead, Rig, Test};
 use super::read::{Bound, Context, Notes, si_of};
 use super::unfold::{Surroundings, unfold};
 use super::value::Value;
@@ -51,6 +51,13 @@ pub(crate) fn bind(
         limits: find("limits").map(|s| limits(s, &context)).unwrap_or_default(),
         protection: Vec::new(),
         dosing: find("dosing").and_then(|s| context.text(s, "design")),
+        reject_if: block
+            .iter()
+            .filter(|s| s.key() == "reject a run if")
+            .filter_map(|s| context.text(s, "text"))
+            .collect(),
+        on: None,
+        order: Order::AsListed,
         stages: Vec::new(),
         steps: Vec::new(),
         batches: Vec::new(),
@@ -92,6 +99,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
 fn limits(statement: &Statement, context: &Context<'_>) -> Limits {
     let mut limits = Limits::default();
     for s in &statement.block {
+        limits.said.push((s.key(), context.origin(s.head)));
         match s.key() {
             "fluid temperature at most" => limits.fluid_temperature = context.quantity(s, "temperature"),
             "line pressure at most" => limits.line_pressure = context.quantity(s, "pressure"),

@@ -168,17 +168,33 @@ pub(super) fn suggestions(text: &str) -> Vec<String> {
     found
 }
 
+/// Units by another capital or by a long word of the trade, never by likeness: `KPA`, `lpm`, `C`, `litres/min`. Several
+/// where a habit has several meanings.
+pub(super) fn habits(text: &str) -> Vec<String> {
+    let whole = habit(&text.to_lowercase());
+    if !whole.is_empty() || !text.contains('/') {
+        return whole.into_iter().map(str::to_owned).collect();
+    }
+    let part = |part: &str| match habit(&part.to_lowercase()).as_slice() {
+        _ if Unit::read(part, false).is_ok() => Some(part.to_owned()),
+        [only] => Some((*only).to_owned()),
+        _ => None,
+    };
+    let parts: Option<Vec<String>> = text.split('/').map(|each| part(each.trim())).collect();
+    parts.map(|parts| parts.join("/")).into_iter().collect()
+}
+
+fn habit(lower: &str) -> Vec<&'static str> {
+    let capitals = NAMED.iter().flat_map(|named| named.spellings).copied();
+    let mut found: Vec<&str> = capitals.filter(|spelling| spelling.to_lowercase() == lower).collect();
+    found.extend(WORDS.iter().filter(|(habit, _)| *habit == lower).map(|(_, unit)| *unit));
+    found
+}
+
 /// Named units that one word may have meant.
 fn closest(word: &str) -> Vec<String> {
     let lower = word.to_lowercase();
-    let mut found: Vec<&str> = NAMED
-        .iter()
-        .flat_map(|named| named.spellings)
-        .copied()
-        .filter(|spelling| spelling.to_lowercase() == lower)
-        .collect();
-    let meant = WORDS.iter().filter(|(habit, _)| *habit == lower).map(|(_, unit)| *unit);
-    found.extend(meant);
+    let mut found = habit(&lower);
     if found.is_empty() && lower.chars().count() >= 3 {
         let mut near: Vec<(usize, &str)> = NAMED
             .iter()

@@ -7,7 +7,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use thiserror::Error;
 
 use super::catalogue;
-use super::suggest::suggestions;
+use super::suggest::{habits, suggestions};
 use super::{Dimension, Ratio};
 
 /// The longest text that is looked at as a unit, in bytes.
@@ -124,6 +124,12 @@ impl Unit {
     /// When nothing is written, when a gallon doesn't say which, when the unit is unknown.
     pub fn parse(text: &str) -> Result<Self, UnitError> {
         Self::read(text, true)
+    }
+
+    /// The units that a text means by habit of the trade where it is none by itself: `lpm`, `C`, `KPA`. Several where it
+    /// may mean several; the caller chooses by what its place wants, or asks.
+    pub fn by_habit(text: &str) -> Vec<Self> {
+        habits(text.trim()).iter().filter_map(|text| Self::read(text, false).ok()).collect()
     }
 
     /// As [`Unit::parse`]; without looking for suggestions when not `advise`.

@@ -326,7 +326,9 @@ impl<'p> Sum<'p> {
 
     fn bottle(&self, bottle: &'p Bottle, step: &'p Step, taken: &mut Taken<'p>) {
         let pieces = f64::from(bottle.pieces());
-        let volume = pieces * bottle.volume.si() + bottle.flush.as_ref().map_or(0.0, Quantity::si);
+        // A flush that is poured back is no loss.
+        let lost = bottle.flush.as_ref().filter(|_| bottle.flush_ends.as_deref() != Some("returned"));
+        let volume = pieces * bottle.volume.si() + lost.map_or(0.0, Quantity::si);
         if let Some(inside) = self.inside {
             taken.push((Key::Fluid(inside, BOTTLES), step, volume));
         }

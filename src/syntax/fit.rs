@@ -2,7 +2,7 @@
 
 use super::blocks::RawStatement;
 use super::expression::{Cursor, Misfit, UnitWords};
-use super::token::{Token, TokenKind};
+use super::token::{CURLY, Token, TokenKind};
 use super::tree::{
     AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Mark, Part, Setting, Statement, Tolerance, Word,
 };
@@ -230,7 +230,7 @@ impl Fitter<'_> {
         while let Some(piece) = rest.first() {
             let clauses = rest.iter().take_while(|p| matches!(p, Piece::Clause(_))).count();
             if clauses == 0 {
-                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), m))?;
+                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), words_together(m, rest)))?;
                 rest = rest.get(1..).unwrap_or_default();
                 continue;
             }
@@ -491,6 +491,18 @@ fn kind_words(kind: &str) -> String {
     }
 }
 
+/// Where a word is missing, the words that belong to it as well: `at most`, not `at`.
+fn words_together(misfit: Misfit, rest: &[Piece]) -> Misfit {
+    let words: Vec<&str> =
+        rest.iter().map_while(|piece| if let Piece::Word(word) = piece { Some(word.as_str()) } else { None }).collect();
+    match words.first() {
+        Some(first) if misfit.expected == format!("`{first}`") => {
+            Misfit { expected: format!("`{}`", words.join(" ")), ..misfit }
+        }
+        _ => misfit,
+    }
+}
+
 fn further(best: Option<Misfit>, new: Misfit) -> Misfit {
     match best {
         Some(best) if best.at >= new.at => best,
@@ -515,7 +527,8 @@ fn head_of(raw: &RawStatement) -> Span {
 
 /// `"…"` without its quotes and escapes.
 fn unquote(word: Word) -> Word {
-    let inner = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(&word.text);
+    let straight = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    let inner = straight.unwrap_or_else(|| word.text.trim_matches(CURLY));
     let text = inner.replace("\\\"", "\"").replace("\\\\", "\\");
     Word { text, span: word.span }
 }

@@ -168,6 +168,7 @@ pub struct Terminal {
 
 impl Terminal {
     pub fn new(clean_assembly: Pressure, housing: Pressure, net: Pressure) -> Result<Self, CapacityError> {
+        a_number("the clean assembly's differential pressure (Pa)", clean_assembly.get::<pascal>())?;
         zero_or_more("the housing's differential pressure (Pa)", housing.get::<pascal>())?;
         above_zero("the net terminal differential pressure (Pa)", net.get::<pascal>())?;
         let clean_element = clean_assembly - housing;

@@ -14,7 +14,7 @@
 //! The constants are an average over mineral oils; a synthetic or polymer-thickened fluid may expand by about 10 % more
 //! or less (from memory, unverified). CTL is not rounded to five decimals, which is for custody transfer only.
 
-use super::numeric::{Unfit, above_zero, plain, root, zero_or_more};
+use super::numeric::{Unfit, above_zero, plain, root, rooted_squares, zero_or_more};
 use crate::quantity::si::{
     DynamicViscosity, KinematicViscosity, MassDensity, Pressure, Ratio, Temperature, TemperatureCoefficient,
     TemperatureInterval,
@@ -149,9 +149,10 @@ impl Oil {
 
     /// Standard uncertainty of the density at a temperature, from those of the measured density and of the temperature.
     ///
-    /// u² = (ρ(t)/ρ_measured · u(ρ_measured))² + (α ρ u(t))² + (ρ u(α)(t − t_measured))². `expansion` is the relative
-    /// standard uncertainty of the thermal expansion: about 0.02 for mineral oil, 0.1 for others (from memory). First
-    /// order (JCGM 100).
+    /// u²/ρ² = (c u(ρ_measured)/ρ_measured)² + (d ln CTL/dt u(t))² + ((e − c e_measured) u(α)/α)², each slope taken through
+    /// the whole chain: e = d ln CTL/d ln α at either temperature, and c = (1 + κ)/(1 + κ_measured) with κ = d ln CTL/d ln ρ60,
+    /// because a denser oil also expands less. `expansion` is the relative standard uncertainty of the thermal expansion:
+    /// about 0.02 for mineral oil, 0.1 for others (from memory). First order (JCGM 100).
     pub fn density_uncertainty(
         &self,
         at: Temperature,
@@ -165,12 +166,35 @@ impl Oil {
             zero_or_more("a standard uncertainty", uncertainty)?;
         }
         let celsius = celsius(at)?;
-        let rho = self.rho60 * ctl(self.group, self.rho60, celsius);
-        let carried = ctl(self.group, self.rho60, celsius) / ctl(self.group, self.rho60, self.measured_celsius) * u_rho;
-        let alpha = alpha60(self.group, self.rho60).1 * 1.8;
-        let from_expansion = alpha * u_alpha * (celsius - self.measured_celsius);
-        let variance = carried.powi(2) + (alpha * rho * u_t).powi(2) + (rho * from_expansion).powi(2);
-        Ok(MassDensity::new::<kilogram_per_cubic_meter>(variance.sqrt()))
+        let (there, here) = (self.measured_celsius, celsius);
+        let rho = self.rho60 * ctl(self.group, self.rho60, here);
+        let measured = self.rho60 * ctl(self.group, self.rho60, there);
+        let carried = (1.0 + self.by_density(here)) / (1.0 + self.by_density(there));
+        let of_expansion = self.by_expansion(here) - carried * self.by_expansion(there);
+        let relative =
+            rooted_squares([carried * u_rho / measured, self.by_temperature(here) * u_t, of_expansion * u_alpha]);
+        Ok(MassDensity::new::<kilogram_per_cubic_meter>(rho * relative))
+    }
+
+    /// d ln CTL/d ln α.
+    fn by_expansion(&self, celsius: f64) -> f64 {
+        let (_, alpha) = alpha60(self.group, self.rho60);
+        let warmer = fahrenheit_68(celsius) - BASE_F68;
+        -alpha * warmer * (1.0 + 1.6 * alpha * (warmer + DELTA))
+    }
+
+    /// d ln CTL/d ln ρ60, by central differences.
+    fn by_density(&self, celsius: f64) -> f64 {
+        const STEP: f64 = 1e-4;
+        let at = |part: f64| ctl(self.group, self.rho60 * (1.0 + part), celsius).ln();
+        (at(STEP) - at(-STEP)) / (2.0 * STEP)
+    }
+
+    /// d ln CTL/dt per kelvin, by central differences.
+    fn by_temperature(&self, celsius: f64) -> f64 {
+        const STEP: f64 = 1e-2;
+        let at = |t: f64| ctl(self.group, self.rho60, t).ln();
+        (at(celsius + STEP) - at(celsius - STEP)) / (2.0 * STEP)
     }
 }
 

@@ -37,6 +37,11 @@ pub(super) fn share(what: &'static str, value: f64) -> Result<f64, Unfit> {
     if value == 0.0 || (SMALLEST..=1.0).contains(&value) { Ok(value) } else { Err(Unfit { what, value, must }) }
 }
 
+/// √(Σ x²): independent contributions to a standard uncertainty (JCGM 100:2008, 5.1.2).
+pub(super) fn rooted_squares(contributions: impl IntoIterator<Item = f64>) -> f64 {
+    contributions.into_iter().fold(0.0_f64, f64::hypot)
+}
+
 /// The point between `low` and `high` at which `f` passes from below to above zero, or from above to below.
 ///
 /// Bisection until no number lies between the ends: slow by a few microseconds, and it cannot miss. `None` when `f` has

@@ -59,9 +59,9 @@ pub(super) fn campaign(plan: &Plan) -> CampaignSheet {
 /// The sheets of one run.
 pub(super) fn run_sheet(plan: &Plan, run: &Run, test: &Test) -> RunSheet {
     let bottles = Bottles::of(run, test);
-    let stops = stops(&test.limits);
+    let stops = stops(plan, &test.limits);
     RunSheet {
-        frame: frame(plan, test.title.clone(), run.code.clone(), run.specimen.clone(), strip(&test.limits)),
+        frame: frame(plan, test.title.clone(), run.code.clone(), run.specimen.clone(), strip(plan, &test.limits)),
         title: format!("{} — {}, specimen {}", run.code, test.title, run.specimen),
         purpose: test.protocol.purpose.clone(),
         facts: run_facts(plan, run, test),
@@ -124,6 +124,12 @@ fn campaign_facts(plan: &Plan) -> Vec<Fact> {
     for laboratory in plan.laboratories.values() {
         facts.push(Fact::new("Laboratory", laboratory.title.clone()));
     }
+    if let Some(interval) = &campaign.sent_every {
+        facts.push(Fact::new("Bottles are sent", format!("every {}", number::written(interval))));
+    }
+    for (count, volume) in &campaign.bottles {
+        facts.push(Fact::new("Clean bottles at hand", format!("{count} of {}", number::written(volume))));
+    }
     for (name, title) in &plan.rules.packs {
         facts.push(Fact::new("Rules", format!("{title} ({name})")));
     }
@@ -141,8 +147,17 @@ fn run_facts(plan: &Plan, run: &Run, test: &Test) -> Vec<Fact> {
         Fact::new("Specimen", format!("{}, replicate {}", run.specimen, run.replicate)),
         Fact::new("Rig", format!("{} ({}), revision {}", plan.rig.title, plan.rig.name, plan.rig.revision)),
     ];
+    if let Some(day) = &test.on {
+        facts.push(Fact::new("First day", day.date.clone()));
+    }
     if let Some(dosing) = &test.dosing {
         facts.push(Fact::new("Dosing", dosing.clone()));
+    }
+    for reason in test.reject_if.iter().chain(&plan.rules.reject_if) {
+        facts.push(Fact::new("Set this run aside if", reason.clone()));
+    }
+    for what in &plan.rules.on_change {
+        facts.push(Fact::new("If something has to change", what.clone()));
     }
     facts
 }
@@ -160,9 +175,9 @@ fn specimen_line(campaign: &Campaign, specimen: &Specimen) -> SpecimenLine {
 }
 
 /// Limits and reasons to stop, one line each.
-fn stops(limits: &Limits) -> Vec<String> {
+fn stops(plan: &Plan, limits: &Limits) -> Vec<String> {
     let mut lines = limit_lines(limits);
-    lines.extend(limits.stop_if.iter().cloned());
+    lines.extend(limits.stop_if.iter().chain(&plan.rules.stop_if).cloned());
     lines
 }
 
@@ -184,10 +199,10 @@ fn limit_lines(limits: &Limits) -> Vec<String> {
 }
 
 /// The same on one line, for the head of every page; what does not fit stands on the cover.
-fn strip(limits: &Limits) -> String {
+fn strip(plan: &Plan, limits: &Limits) -> String {
     const WIDTH: usize = 170;
     let mut line = String::new();
-    for stop in stops(limits) {
+    for stop in stops(plan, limits) {
         let stop = stop.trim_end_matches('.');
         if line.is_empty() {
             line.push_str(stop);

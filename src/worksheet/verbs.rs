@@ -57,7 +57,8 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::Circulate(dwell) => dwelling("Circulate", "", dwell),
         Action::TakeRoute { route, opens, closes } => {
             let title = plan.rig.routes.get(route).map_or(route.as_str(), |known| known.title.as_str());
-            Saying::new(format!("Set the valves for “{title}”, reading each aloud.")).valves(pictures(opens, closes))
+            Saying::new(format!("Set the valves for “{title}”: open first, then close, reading each aloud."))
+                .valves(pictures(opens, closes))
         }
         Action::Valve { valve, open } => {
             let title = plan.rig.valves.get(valve).map(|part| part.title.as_str()).filter(|title| !title.is_empty());
@@ -333,7 +334,11 @@ fn sampling(plan: &Plan, step: &Step) -> Saying {
     let point = titled(sampler.map(|sampler| sampler.title.as_str()), &bottle.sampler);
     let mut details = Vec::new();
     if let Some(delay) = &bottle.delay {
-        details.push(format!("Start {} after the moment named in the plan.", number::written(delay)));
+        let from = match sampler {
+            Some(sampler) if sampler.sits == "downstream" => "the bottle before the specimen",
+            _ => "the moment named in the plan",
+        };
+        details.push(format!("Start {} after {from}.", number::written(delay)));
     }
     if let Some((count, size)) = &bottle.cleaner_than {
         details.push(format!("Bottle proved cleaner than {} at {}.", number::written(count), number::written(size)));
@@ -344,14 +349,24 @@ fn sampling(plan: &Plan, step: &Step) -> Saying {
     if bottle.second_bottle {
         details.push("Fill a second bottle and keep it.".to_owned());
     }
+    if bottle.flush_ends.as_deref() == Some("collected") {
+        details
+            .push("Write how much was flushed beside this line; the dust in it is taken off the account.".to_owned());
+    }
+    let end = match bottle.flush_ends.as_deref() {
+        Some("returned") => "back to the tank",
+        Some("collected") => "into a measuring vessel",
+        _ => "to waste",
+    };
     let flush = bottle
         .flush
         .as_ref()
-        .map_or_else(String::new, |flush| format!("Flush {} to waste, then fill", number::written(flush)));
+        .map_or_else(String::new, |flush| format!("Flush {} {end}, then fill", number::written(flush)));
     let verb = if flush.is_empty() { "Fill".to_owned() } else { flush };
     Saying::new(format!(
-        "{verb} the {} bottle at {point}, cap open only while it fills.",
-        number::written(&bottle.volume)
+        "{verb} the {} {}bottle at {point}, cap open only while it fills.",
+        number::written(&bottle.volume),
+        bottle.material.as_ref().map_or_else(String::new, |material| format!("{material} "))
     ))
     .with(details)
 }

@@ -11,6 +11,7 @@ use loopleaf::cli::Arguments;
 use loopleaf::diagnostic::render;
 use loopleaf::source::Sources;
 
+use crate::commands::words;
 use crate::language::{faults, ways, wrapped};
 use crate::shipped::{files_below, leaf_files, memory, root};
 
@@ -120,7 +121,7 @@ fn commands_are_ones_that_are_understood() {
     for (path, document) in documents() {
         for block in fenced(&document).iter().filter(|block| block.language == "console") {
             for shown in shown(&block.text).iter().filter(|shown| shown.command.starts_with("loopleaf")) {
-                let understood = match Arguments::try_parse_from(shown.command.split_whitespace()) {
+                let understood = match Arguments::try_parse_from(words(&shown.command)) {
                     Ok(_) => true,
                     Err(error) => matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion),
                 };
@@ -155,7 +156,7 @@ fn printed(command: &str, folder: &Path) -> Vec<String> {
     let file = fs::File::create(&log).unwrap();
     let second = file.try_clone().unwrap();
     Command::new(env!("CARGO_BIN_EXE_loopleaf"))
-        .args(command.split_whitespace().skip(1))
+        .args(words(command).iter().skip(1))
         .current_dir(folder)
         .env("COLUMNS", "100")
         .env("LC_ALL", "C.UTF-8")

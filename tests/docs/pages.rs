@@ -92,21 +92,26 @@ fn lowered(text: &str) -> String {
 
 pub(super) fn command_line() -> String {
     let mut page = format!("# The command line\n\n{MADE}");
-    let whole = Arguments::command();
-    let names = whole.get_subcommands().map(|command| command.get_name());
-    for name in std::iter::once("").chain(names) {
-        let mut arguments = vec!["loopleaf"];
-        if name.is_empty() {
-            page.push_str("\n## loopleaf\n");
-        } else {
-            arguments.push(name);
-            writeln!(page, "\n## loopleaf {name}").unwrap();
-        }
+    let mut names = Vec::new();
+    gather(&Arguments::command(), &mut vec!["loopleaf".to_owned()], &mut names);
+    for name in names {
+        writeln!(page, "\n## {}", name.join(" ")).unwrap();
+        let mut arguments: Vec<&str> = name.iter().map(String::as_str).collect();
         arguments.push("--help");
         let (help, _, _) = call(&arguments);
         write!(page, "\n```text\n{}\n```\n", help.trim_end()).unwrap();
     }
     page
+}
+
+/// A command by its words, then its own commands.
+fn gather(command: &clap::Command, words: &mut Vec<String>, names: &mut Vec<Vec<String>>) {
+    names.push(words.clone());
+    for inner in command.get_subcommands() {
+        words.push(inner.get_name().to_owned());
+        gather(inner, words, names);
+        words.pop();
+    }
 }
 
 /// One page a code, and their index.

@@ -4,3 +4,5 @@
 
 mod physics;
 mod physics_refusals;
+mod physics_spread;
+mod statistics_domains;

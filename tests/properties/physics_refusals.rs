@@ -21,7 +21,7 @@ use uom::si::{
 };
 
 /// Any float at all, the usual suspects, and numbers of the size that a bench has in SI units.
-fn any_number() -> impl Strategy<Value = f64> {
+pub(super) fn any_number() -> impl Strategy<Value = f64> {
     let suspects = prop::sample::select(vec![
         0.0,
         -0.0,
@@ -46,55 +46,55 @@ fn any_number() -> impl Strategy<Value = f64> {
     prop_oneof![1 => prop::num::f64::ANY, 2 => suspects, 5 => bench, 2 => 250.0..450.0, 2 => 0.0..1.0]
 }
 
-fn numbers<const N: usize>() -> impl Strategy<Value = [f64; N]> {
+pub(super) fn numbers<const N: usize>() -> impl Strategy<Value = [f64; N]> {
     prop::collection::vec(any_number(), N).prop_map(|drawn| drawn.try_into().unwrap())
 }
 
 /// An answer is finite; a refusal is a sentence.
-fn fair<E: Display>(what: &str, answer: Result<f64, E>) {
+pub(super) fn fair<E: Display>(what: &str, answer: Result<f64, E>) {
     match answer {
         Ok(value) => assert!(value.is_finite(), "{what} answers {value}"),
         Err(refusal) => assert!(refusal.to_string().len() > 20, "{what} refuses with too few words: {refusal}"),
     }
 }
 
-fn nu(x: f64) -> KinematicViscosity {
+pub(super) fn nu(x: f64) -> KinematicViscosity {
     KinematicViscosity::new::<square_meter_per_second>(x)
 }
-fn mu(x: f64) -> DynamicViscosity {
+pub(super) fn mu(x: f64) -> DynamicViscosity {
     DynamicViscosity::new::<pascal_second>(x)
 }
-fn t(x: f64) -> Temperature {
+pub(super) fn t(x: f64) -> Temperature {
     Temperature::new::<kelvin>(x)
 }
-fn rho(x: f64) -> MassDensity {
+pub(super) fn rho(x: f64) -> MassDensity {
     MassDensity::new::<kilogram_per_cubic_meter>(x)
 }
-fn p(x: f64) -> Pressure {
+pub(super) fn p(x: f64) -> Pressure {
     Pressure::new::<pascal>(x)
 }
-fn q(x: f64) -> VolumeRate {
+pub(super) fn q(x: f64) -> VolumeRate {
     VolumeRate::new::<cubic_meter_per_second>(x)
 }
-fn m(x: f64) -> Mass {
+pub(super) fn m(x: f64) -> Mass {
     Mass::new::<kilogram>(x)
 }
-fn v(x: f64) -> Volume {
+pub(super) fn v(x: f64) -> Volume {
     Volume::new::<cubic_meter>(x)
 }
-fn s(x: f64) -> Time {
+pub(super) fn s(x: f64) -> Time {
     Time::new::<second>(x)
 }
-fn d(x: f64) -> Length {
+pub(super) fn d(x: f64) -> Length {
     Length::new::<meter>(x)
 }
-fn r(x: f64) -> Ratio {
+pub(super) fn r(x: f64) -> Ratio {
     Ratio::new::<ratio>(x)
 }
-fn n(x: f64) -> NumberDensity {
+pub(super) fn n(x: f64) -> NumberDensity {
     NumberDensity::new::<per_cubic_meter>(x)
 }
-fn heat(x: f64) -> SpecificHeatCapacity {
+pub(super) fn heat(x: f64) -> SpecificHeatCapacity {
     SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>(x)
 }
 

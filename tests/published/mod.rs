@@ -7,6 +7,8 @@
     reason = "a helper of tests fails by a panic, as a test does"
 )]
 
+mod computations;
+mod differential;
 mod physics_density;
 mod physics_hydraulics;
 mod physics_loop;
@@ -23,3 +25,4 @@ mod statistics_strd;
 mod statistics_uncertainty;
 mod table;
 mod values;
+mod whole_table;

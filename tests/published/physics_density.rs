@@ -16,7 +16,7 @@ fn oil_at_60_f(rho60: f64) -> Oil {
 
 /// The expansion at 60 °F depends on ρ60 alone, which a density at 60 °F ITS-90 is but for 2·10⁻⁹.
 #[test]
-fn density_against_temperature() {
+pub(super) fn density_against_temperature() {
     let mut values = Values::physics("density-temperature");
     values.check("api11.1-shift", |row| {
         vec![in_celsius(on_ipts_68(fahrenheit(row.input("t_F_ITS90"))).unwrap()) * 1.8 + 32.0]

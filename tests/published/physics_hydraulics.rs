@@ -31,7 +31,7 @@ fn part(x: f64) -> Ratio {
 }
 
 #[test]
-fn line_loss_and_friction() {
+pub(super) fn line_loss_and_friction() {
     let mut values = Values::physics("pipe flow");
     values.check("pipe-", |row| {
         let pipe = Pipe {
@@ -101,7 +101,7 @@ fn coefficients(curve: &Restriction) -> [f64; 2] {
 }
 
 #[test]
-fn differential_pressure_against_flow() {
+pub(super) fn differential_pressure_against_flow() {
     let mut values = Values::physics("differential pressure");
     let ours = |name: &str| name.starts_with('k') || name.starts_with("se_") || name == "s" || name == "df";
     values.check_part("dp-fit", ours, |row| {
@@ -128,7 +128,7 @@ fn differential_pressure_against_flow() {
 }
 
 #[test]
-fn bubble_point() {
+pub(super) fn bubble_point() {
     let mut values = Values::physics("bubble point");
     values.check("bubble-pressure-", |row| {
         let (pore, sigma) = (metres(row.input("pore_um") * 1e-6), tension(row.input("sigma_N_m")));

@@ -38,7 +38,7 @@ fn cleaned(row: &Row) -> Loop {
 }
 
 #[test]
-fn clean_up_of_a_loop() {
+pub(super) fn clean_up_of_a_loop() {
     let mut values = Values::physics("loop clean-up");
     for prefix in ["clean-0", "clean-1"] {
         values.check(prefix, |row| {
@@ -92,7 +92,7 @@ fn clean_up_of_a_loop() {
 }
 
 #[test]
-fn dust_in_a_multi_pass_loop() {
+pub(super) fn dust_in_a_multi_pass_loop() {
     let mut values = Values::physics("dust in the loop");
     let level = |row: &Row| mg_l(row.input("Gb_mg_L"));
     let flow = |row: &Row| l_min(row.input("q_L_min"));

@@ -1,9 +1,12 @@
 //! The physics against independent implementations over random inputs: libraries where they have the relation, a second
 //! formulation in 50-digit arithmetic where none has. `reference/physics.py` made the answers; the JSON names versions.
 
-use super::si::{
-    celsius, fahrenheit, grams, in_celsius, in_mm2_s, kelvins, kg_m3, kpa, l_min, litres, minutes, mm, mm2_s, pa_s,
-    seconds,
+use super::{
+    differential::note,
+    si::{
+        celsius, fahrenheit, grams, in_celsius, in_mm2_s, kelvins, kg_m3, kpa, l_min, litres, minutes, mm, mm2_s, pa_s,
+        seconds,
+    },
 };
 use loopleaf::{
     quantity::si::{HeatCapacity, Length, MassRate, NumberDensity, Power, Ratio, ThermalConductance},
@@ -30,6 +33,7 @@ fn compare(group: &str, relative: f64, floor: f64, ours: impl Fn(&[f64]) -> Vec<
     let numbers = |value: &Value| value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect::<Vec<_>>();
     let cases = cases.as_array().unwrap();
     assert!(cases.len() >= 30, "{group}: few cases");
+    let mut worst = 0.0_f64;
     for case in cases {
         let (inputs, want) = (numbers(&case[0]), numbers(&case[1]));
         let got = ours(&inputs);
@@ -37,7 +41,26 @@ fn compare(group: &str, relative: f64, floor: f64, ours: impl Fn(&[f64]) -> Vec<
         for (i, (got, want)) in got.iter().zip(&want).enumerate() {
             let off = (got - want).abs() / want.abs().max(floor);
             assert!(off <= relative, "{group} {inputs:?}, output {i}: {got} against {want}, off by {off:e}");
+            worst = worst.max(off);
         }
+    }
+    note(group, against(group, &reference), cases.len(), worst, relative);
+}
+
+/// Which library answered, with its version; a second formulation where none has the relation.
+fn against(group: &str, reference: &Value) -> String {
+    let version = |name: &str| reference["made with"][name].as_str().unwrap().to_owned();
+    let library = |name: &str, what: &str| format!("{name} {}: {what}", version(name));
+    match group {
+        "d2270" => library("chemicals", "viscosity_index"),
+        "pipe" => library("fluids", "one_phase_dP"),
+        "settling" => library("fluids", "v_terminal"),
+        "dp fit" => library("numpy", "lstsq by singular values"),
+        "heating" | "loop" => library("scipy", "solve_ivp (DOP853)"),
+        "dust" => library("scipy", "quad"),
+        "decay" => library("scipy", "linregress"),
+        "capacity" => library("numpy", "interp, by differences"),
+        _ => format!("second formulation in 50 digits (mpmath {})", version("mpmath")),
     }
 }
 
@@ -54,7 +77,7 @@ fn through(points: &[Point]) -> Curve {
 }
 
 #[test]
-fn viscosity_curves_in_fifty_digits() {
+pub(super) fn viscosity_curves_in_fifty_digits() {
     compare("d341 curve", 2e-10, 0.0, |x| {
         let (curve, t) = (through(&[point(40.0, x[0], 0.0), point(100.0, x[1], 0.0)]), celsius(x[2]));
         vec![in_mm2_s(curve.viscosity_at(t).unwrap().value), curve.sensitivity_at(t).unwrap().value]
@@ -78,7 +101,7 @@ fn viscosity_curves_in_fifty_digits() {
 }
 
 #[test]
-fn scales_of_viscosity_by_library() {
+pub(super) fn scales_of_viscosity_by_library() {
     compare("d2270", 1e-9, 1.0, |x| vec![viscosity_index(mm2_s(x[0]), mm2_s(x[1])).unwrap()]);
     compare("d2161", 1e-12, 0.0, |x| {
         let sus = saybolt_universal(mm2_s(x[0]), fahrenheit(x[1])).unwrap();
@@ -89,7 +112,7 @@ fn scales_of_viscosity_by_library() {
 }
 
 #[test]
-fn density_in_fifty_digits() {
+pub(super) fn density_in_fifty_digits() {
     let groups = [Group::Lubricating, Group::Fuel, Group::Jet, Group::Crude];
     compare("density", 1e-12, 0.0, |x| {
         let oil = Oil::measured(groups[x[0] as usize], kg_m3(x[1]), celsius(x[2])).unwrap();
@@ -98,7 +121,7 @@ fn density_in_fifty_digits() {
 }
 
 #[test]
-fn pipes_settling_sweeps_and_heat_by_library() {
+pub(super) fn pipes_settling_sweeps_and_heat_by_library() {
     compare("pipe", 1e-10, 0.0, |x| {
         let pipe = Pipe { bore: mm(x[1]), length: Length::new::<meter>(x[2]), roughness: Length::new::<meter>(x[5]) };
         let loss = line_loss(&pipe, l_min(x[0]), mm2_s(x[3]), kg_m3(x[4])).unwrap();
@@ -133,7 +156,7 @@ fn pipes_settling_sweeps_and_heat_by_library() {
 }
 
 #[test]
-fn dust_and_loop_by_quadrature_and_integration() {
+pub(super) fn dust_and_loop_by_quadrature_and_integration() {
     compare("dust", 1e-9, 1e-3, |x| {
         let pairs: Vec<_> = x[..6].iter().zip(&x[6..12]).map(|(d, f)| (mm(d / 1e3), part(*f))).collect();
         let (dust, size) = (SizeDistribution::new(&pairs).unwrap(), mm(x[12] / 1e3));

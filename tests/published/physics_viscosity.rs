@@ -20,7 +20,7 @@ fn viscosities(row: &Row, celsii: &[f64]) -> Vec<f64> {
 }
 
 #[test]
-fn viscosity_against_temperature() {
+pub(super) fn viscosity_against_temperature() {
     let mut values = Values::physics("viscosity-temperature");
     let nu = |row: &Row| mm2_s(row.input("nu_mm2_s"));
     values.check("d341-Zshort-", |row| vec![transform(nu(row), Terms::Short).unwrap()]);
@@ -66,7 +66,7 @@ fn viscosity_against_temperature() {
 
 /// The published fit counts temperature from −273 °C; at 80 °C that changes nothing in the printed digits.
 #[test]
-fn viscosity_published_with_the_older_absolute_zero() {
+pub(super) fn viscosity_published_with_the_older_absolute_zero() {
     let mut values = Values::physics("viscosity-temperature, 273 K");
     let points = |row: &Row| {
         let shifted = |t, nu| Point::nominal(celsius(row.input(t) - 0.15), mm2_s(row.input(nu)));
@@ -82,7 +82,7 @@ fn viscosity_published_with_the_older_absolute_zero() {
 }
 
 #[test]
-fn temperature_for_the_viscosities_of_filter_tests() {
+pub(super) fn temperature_for_the_viscosities_of_filter_tests() {
     let mut values = Values::physics("temperature for a viscosity");
     let oil = |kv40, kv100| {
         let points = [Point::nominal(celsius(40.0), mm2_s(kv40)), Point::nominal(celsius(100.0), mm2_s(kv100))];
@@ -96,7 +96,7 @@ fn temperature_for_the_viscosities_of_filter_tests() {
 }
 
 #[test]
-fn index_of_viscosity() {
+pub(super) fn index_of_viscosity() {
     let mut values = Values::physics("viscosity index");
     let index = |row: &Row| viscosity_index(mm2_s(row.input("nu40")), mm2_s(row.input("nu100"))).unwrap();
     let h = |row: &Row| in_mm2_s(viscosity_at_40_from_index(mm2_s(row.input("nu100")), 100.0).unwrap());
@@ -120,7 +120,7 @@ fn index_of_viscosity() {
 }
 
 #[test]
-fn saybolt_universal_seconds() {
+pub(super) fn saybolt_universal_seconds() {
     let mut values = Values::physics("Saybolt Universal");
     let sus = |nu, t| saybolt_universal(mm2_s(nu), fahrenheit(t)).unwrap().value;
     let nu = |s| in_mm2_s(viscosity_from_saybolt(seconds(s), fahrenheit(100.0)).unwrap());
@@ -133,7 +133,7 @@ fn saybolt_universal_seconds() {
 }
 
 #[test]
-fn classes_of_viscosity() {
+pub(super) fn classes_of_viscosity() {
     let mut values = Values::physics("viscosity classes");
     values.check("iso3448-vg", |row| {
         let grade = iso_grades().iter().find(|grade| f64::from(grade.number) == row.input("ISO_VG")).unwrap();

@@ -23,7 +23,7 @@ fn scale_number(value: f64) -> String {
 }
 
 #[test]
-fn cleanliness_codes_agree_with_the_published_tables() {
+pub(super) fn cleanliness_codes_agree_with_the_published_tables() {
     let mut iso = Source::new(CLEANLINESS, "ISO 4406:1999/2017/2021, table and rules");
     let mut aero = Source::new(CLEANLINESS, "SAE AS4059 table 2 and NAS 1638");
     for row in topic("6") {
@@ -115,7 +115,7 @@ fn nas1638_row(t: &mut Topic, row: &Row) {
 /// Every limit of both tables, and that the cumulative limits B to F are the tail sums of the differential ones. Only the
 /// limits that the rows leave out are counted.
 #[test]
-fn class_limits_agree_with_the_whole_published_table() {
+pub(super) fn class_limits_agree_with_the_whole_published_table() {
     let mut t = Topic::new(CLEANLINESS, "SAE AS4059 table 2, classes 3, 5, 6 and 8; printed value");
     for line in include_str!("as4059-nas1638.csv").lines().skip(1) {
         let cells: Vec<&str> = line.split(',').collect();
@@ -140,7 +140,7 @@ fn class_limits_agree_with_the_whole_published_table() {
 
 /// Both sides of every limit. Only the scale numbers that the rows leave out are counted.
 #[test]
-fn each_iso_4406_band_holds_its_upper_limit_and_nothing_above() {
+pub(super) fn each_iso_4406_band_holds_its_upper_limit_and_nothing_above() {
     let mut t = Topic::new(CLEANLINESS, "ISO 4406 upper limits of scale numbers 3, 14, 26 and 28; printed value");
     let limits = "0.01 0.02 0.04 0.08 0.16 0.32 0.64 1.3 2.5 5 10 20 40 80 160 320 640 1300 2500 5000 10000 20000 40000 \
                   80000 160000 320000 640000 1300000 2500000";
@@ -159,7 +159,7 @@ fn each_iso_4406_band_holds_its_upper_limit_and_nothing_above() {
 }
 
 #[test]
-fn sizes_agree_with_the_published_and_the_remembered_correspondence() {
+pub(super) fn sizes_agree_with_the_published_and_the_remembered_correspondence() {
     let mut pairs = Source::new(SIZES, "SAE AS4059 size pairs");
     let mut detailed = Source::new(SIZES, "ISO 11171 against ISO 4402");
     let table = Correspondence::from_memory();

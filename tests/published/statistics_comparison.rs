@@ -15,7 +15,7 @@ const SECOND: [f64; 10] = [6.31, 5.12, 5.54, 5.50, 5.37, 5.29, 4.92, 6.15, 5.80,
 
 /// Dobson's plant weights, the worked example of many textbooks and of R's manual.
 #[test]
-fn plant_weights_give_the_printed_comparison() {
+pub(super) fn plant_weights_give_the_printed_comparison() {
     let mut t = Topic::new(COMPARISON, "Dobson (1983) plant weights, as printed by R, *from memory*");
     let table = anova::one_way(&[&CONTROL, &FIRST, &SECOND]).unwrap();
     t.close("F", table.f, 4.846, Tol::Abs(5e-4));
@@ -42,7 +42,7 @@ fn plant_weights_give_the_printed_comparison() {
 
 /// Upper points of the studentized range, as printed in statistical tables to two or three decimals.
 #[test]
-fn studentized_range_points_agree_with_the_printed_tables() {
+pub(super) fn studentized_range_points_agree_with_the_printed_tables() {
     let mut t = Topic::new(COMPARISON, "upper points of the studentized range in printed tables, *from memory*");
     let printed = [
         (0.95, 2, 10.0, 3.151),
@@ -61,7 +61,7 @@ fn studentized_range_points_agree_with_the_printed_tables() {
 
 /// Two-sided 5 % points of Dunnett's test, as printed to two decimals.
 #[test]
-fn dunnett_points_agree_with_the_printed_tables() {
+pub(super) fn dunnett_points_agree_with_the_printed_tables() {
     let mut t = Topic::new(COMPARISON, "two-sided 5 % points of Dunnett's test in printed tables, *from memory*");
     for (groups, dof, want) in [(2, 10.0, 2.57), (2, 20.0, 2.38), (3, 20.0, 2.54), (4, 20.0, 2.65)] {
         let p = |d: f64| comparison::dunnett_probability(d, &vec![8; groups], 8, dof).unwrap();

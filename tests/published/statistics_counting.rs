@@ -22,7 +22,7 @@ fn per_ml(value: f64) -> Concentration {
 }
 
 #[test]
-fn filter_performance_agrees_with_the_published_relations() {
+pub(super) fn filter_performance_agrees_with_the_published_relations() {
     let mut relations = Source::new(PERFORMANCE, "ISO 16889 relations and public examples");
     for row in topic("8") {
         performance_row(relations.of(&row), &row);
@@ -82,7 +82,7 @@ fn performance_row(t: &mut Topic, row: &Row) {
 }
 
 #[test]
-fn counting_statistics_agree_with_other_peoples_programs() {
+pub(super) fn counting_statistics_agree_with_other_peoples_programs() {
     let mut poisson = Source::new(COUNTING, "Poisson intervals (Garwood)");
     let mut ratios = Source::new(COUNTING, "ratio of two counts");
     let mut sensor = Source::new(COUNTING, "coincidence and dilution, closed forms");

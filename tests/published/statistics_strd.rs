@@ -20,7 +20,7 @@ use super::{
 const STRD: &str = "12 NIST StRD";
 
 /// The folder with the sets that the project does not ship, beside the repository.
-fn shared() -> Option<PathBuf> {
+pub(super) fn shared() -> Option<PathBuf> {
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
     ["../shared/nist-strd", "../../shared/nist-strd"].into_iter().map(|path| root.join(path)).find(|path| path.is_dir())
 }
@@ -154,7 +154,7 @@ fn zero_to_20() -> Vec<f64> {
 }
 
 #[test]
-fn certified_univariate_values_come_out() {
+pub(super) fn certified_univariate_values_come_out() {
     certify("NumAcc1", |set, row| described(set, row, &[10_000_001.0, 10_000_003.0, 10_000_002.0], 14.0));
     certify("NumAcc2", |set, row| described(set, row, &alternating(1), 14.0));
     certify("NumAcc3", |set, row| described(set, row, &alternating(1_000_000), 9.0));
@@ -164,7 +164,7 @@ fn certified_univariate_values_come_out() {
 }
 
 #[test]
-fn certified_regressions_come_out() {
+pub(super) fn certified_regressions_come_out() {
     let (y, x) = pairs(&data(&shipped("Norris.dat")));
     certify("Norris", |set, row| fitted(set, row, &regression::line(&x, &y).unwrap(), 12.0));
     let (x, y): (Vec<f64>, Vec<f64>) = (60..=70).map(|x| (f64::from(x), f64::from(x + 70))).unzip();
@@ -178,7 +178,7 @@ fn certified_regressions_come_out() {
 }
 
 #[test]
-fn certified_analyses_of_variance_come_out() {
+pub(super) fn certified_analyses_of_variance_come_out() {
     certify("SiRstv", |set, row| analysed(set, row, &groups(&data(&shipped("SiRstv.dat"))), 11.0));
     certify("AtmWtAg", |set, row| analysed(set, row, &groups(&data(&shipped("AtmWtAg.dat"))), 9.0));
     let names = [["SmLs01", "SmLs02", "SmLs03"], ["SmLs04", "SmLs05", "SmLs06"], ["SmLs07", "SmLs08", "SmLs09"]];
@@ -192,7 +192,7 @@ fn certified_analyses_of_variance_come_out() {
 }
 
 #[test]
-fn certified_values_of_sets_that_are_not_shipped_come_out() {
+pub(super) fn certified_values_of_sets_that_are_not_shipped_come_out() {
     let Some(folder) = shared() else {
         eprintln!(
             "not run: folder absent (../shared/nist-strd: Pontius, Longley, Filip, Lew, Lottery, Mavro, Michelso)"

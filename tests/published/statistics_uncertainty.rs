@@ -33,7 +33,7 @@ fn finite(freedom: Option<DegreesOfFreedom>) -> f64 {
 }
 
 #[test]
-fn uncertainties_agree_with_the_guide_and_its_tables() {
+pub(super) fn uncertainties_agree_with_the_guide_and_its_tables() {
     let mut gum = Source::new(UNCERTAINTY, "JCGM 100:2008 (GUM) examples");
     let mut other = Source::new(UNCERTAINTY, "t and k, type B, budgets, risks and guard bands");
     let mut h2_rows = Vec::new();

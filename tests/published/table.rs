@@ -4,6 +4,7 @@
 //! `LOOPLEAF_BLESS=1 cargo nextest run published` rewrites the rows; without it a row that differs fails the test.
 
 use std::{
+    cell::RefCell,
     fmt::{Debug, Write as _},
     fs::File,
     io::{Read as _, Seek as _, Write as _},
@@ -20,6 +21,30 @@ it when the standard has been bought.
 | topic | published source | values | worst deviation | tolerance |
 | --- | --- | ---: | --- | --- |
 ";
+
+thread_local! {
+    /// The rows that the topics of this thread stood for.
+    static MADE: RefCell<Vec<String>> = const { RefCell::new(Vec::new()) };
+}
+
+/// Rows of the table that none of the topics of this thread stood for: their topic was renamed, or nobody checks it any
+/// more; the sums below the table are checked as well. Without the folder of data sets that are not shipped, their rows are not asked for.
+pub(crate) fn stale(kept: impl Fn(&str) -> bool) -> Vec<String> {
+    let made = MADE.take();
+    let table = Table::open();
+    let (living, stale): (Vec<String>, Vec<String>) =
+        table.rows.iter().cloned().partition(|row| made.contains(row) || kept(row));
+    let whole = page(living.clone());
+    if std::env::var_os("LOOPLEAF_BLESS").is_some() {
+        table.write(living);
+        return Vec::new();
+    }
+    assert!(
+        !stale.is_empty() || table.text == whole,
+        "the head or the sums of docs/published-values.md are out of date"
+    );
+    stale
+}
 
 /// How far a value may lie from the published one. `Rel` is relative to the published value.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +93,9 @@ impl Topic {
     pub(crate) fn finish(self) {
         assert!(self.failures.is_empty(), "{} ({}):\n{}", self.name, self.source, self.failures.join("\n"));
         assert!(!self.checks.is_empty(), "{} ({}) checks nothing", self.name, self.source);
-        Table::open().settle(&format!("| {} | {} | ", self.name, self.source), &self.rows());
+        let rows = self.rows();
+        MADE.with_borrow_mut(|made| made.extend(rows.iter().cloned()));
+        Table::open().settle(&format!("| {} | {} | ", self.name, self.source), &rows);
     }
 
     fn rows(&self) -> Vec<String> {
@@ -94,7 +121,7 @@ impl Topic {
 }
 
 /// One digit; below 1e-9 a power of ten, and never below 1e-12, where another machine's arithmetic says something else.
-fn rounded_up(deviation: f64) -> f64 {
+pub(crate) fn rounded_up(deviation: f64) -> f64 {
     let power = deviation.max(1e-12).log10();
     if power < -9.0 {
         return 10_f64.powi(power.ceil() as i32);
@@ -106,6 +133,7 @@ fn rounded_up(deviation: f64) -> f64 {
 /// The committed table, locked while a topic compares or rewrites its rows (tests run side by side).
 struct Table {
     file: File,
+    text: String,
     rows: Vec<String>,
 }
 
@@ -119,7 +147,7 @@ impl Table {
         let is_row =
             |line: &&str| line.starts_with("| ") && !line.starts_with("| topic |") && !line.starts_with("| --- |");
         let rows = text.lines().filter(is_row).map(String::from).collect();
-        Self { file, rows }
+        Self { file, text, rows }
     }
 
     fn settle(mut self, key: &str, want: &[String]) {
@@ -131,25 +159,33 @@ impl Table {
             assert_eq!(mine, want, "docs/published-values.md is out of date: run the tests with LOOPLEAF_BLESS=1");
             return;
         }
-        let mut rows = [others, want].concat();
-        rows.sort();
-        let mut text = String::from(HEAD);
-        for row in &rows {
-            writeln!(text, "{row}").unwrap();
-        }
-        let values = |told: &str| rows.iter().filter(|row| row.contains(told)).map(|row| count(row)).sum::<usize>();
-        let (all, remembered, computed) = (values("|"), values("from memory"), values("computed in Python"));
-        writeln!(
-            text,
-            "\nIn all: {all} values. Of these, {computed} were computed in Python from a published formula, a definition or \
-             a library and {remembered} rest on memory; the other {} are printed values.",
-            all - computed - remembered,
-        )
-        .unwrap();
+        self.write([others, want].concat());
+    }
+
+    fn write(mut self, rows: Vec<String>) {
         self.file.set_len(0).unwrap();
         self.file.rewind().unwrap();
-        self.file.write_all(text.as_bytes()).unwrap();
+        self.file.write_all(page(rows).as_bytes()).unwrap();
     }
+}
+
+/// The page with these rows and their sums.
+fn page(mut rows: Vec<String>) -> String {
+    rows.sort();
+    let mut text = String::from(HEAD);
+    for row in &rows {
+        writeln!(text, "{row}").unwrap();
+    }
+    let values = |told: &str| rows.iter().filter(|row| row.contains(told)).map(|row| count(row)).sum::<usize>();
+    let (all, remembered, computed) = (values("|"), values("from memory"), values("computed in Python"));
+    writeln!(
+        text,
+        "\nIn all: {all} values. Of these, {computed} were computed in Python from a published formula, a definition or \
+         a library and {remembered} rest on memory; the other {} are printed values.",
+        all - computed - remembered,
+    )
+    .unwrap();
+    text
 }
 
 fn count(row: &str) -> usize {

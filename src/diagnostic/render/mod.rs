@@ -1,8 +1,9 @@
-//! Findings as text: for people, one line each, and as JSON.
+//! Findings as text: for people, one line each, as JSON and as SARIF.
 
 mod human;
 mod json;
 mod plain;
+mod sarif;
 
 use serde::{Deserialize, Serialize};
 
@@ -39,6 +40,11 @@ pub fn plain(findings: &[Diagnostic], sources: &Sources) -> String {
 /// A JSON array for other tools; its fields are stable.
 pub fn json(findings: &[Diagnostic], sources: &Sources) -> String {
     json::render(findings, sources)
+}
+
+/// A log in SARIF 2.1.0, the open standard for results of analyses.
+pub fn sarif(findings: &[Diagnostic], sources: &Sources) -> String {
+    sarif::render(findings, sources)
 }
 
 /// "2 errors, 1 warning", gravest first; "nothing found" when there is nothing.

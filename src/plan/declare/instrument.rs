@@ -2,7 +2,7 @@
 
 use indexmap::IndexMap;
 
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
 use crate::plan::model::{Accuracy, Bounds, Calibration, Counts, Instrument, LabTest, Laboratory, Measures, Origin};
 use crate::plan::read::Context;
@@ -69,6 +69,7 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
         unit,
         accuracy,
         calibration,
+        calibration_written: block.iter().any(|s| s.key() == "calibrated on"),
         indicator_only,
         place,
         tap_height,
@@ -83,12 +84,14 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
 fn read_calibration(s: &Statement, context: &Context<'_>) -> Option<Calibration> {
     let (on, valid_until) = (context.date(s, "date")?, context.date(s, "until")?);
     if valid_until < on {
-        context.report(
-            Code::WindowInsideOut,
-            format!("this calibration ends on {valid_until}, before it begins on {on}"),
-            s.head,
-            "these two dates",
-            "write the date of calibration first",
+        context.notes.add(
+            Diagnostic::new(
+                Code::WindowInsideOut,
+                format!("this calibration ends on {valid_until}, before it begins on {on}"),
+            )
+            .at(context.source, s.head, "these two dates")
+            .why("There is no day on which it would hold.")
+            .help(format!("write `calibrated on {valid_until}, valid until {on}`, or correct the wrong one")),
         );
         return None;
     }
@@ -143,7 +146,10 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
         coincidence_limit: None,
         reports_code: false,
         fields: Vec::new(),
+        calibrated_to: None,
+        before_counting: Vec::new(),
         price: None,
+        origin: context.origin(statement.head),
     };
     for s in &statement.block {
         match s.key() {
@@ -160,6 +166,8 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
             "coincidence limit" => {
                 test.coincidence_limit = context.quantity(s, "limit").map(|q| context.marked(s, q));
             }
+            "calibrated to" => test.calibrated_to = context.text(s, "standard"),
+            "before counting" => test.before_counting.extend(context.text(s, "treatment")),
             "reports cleanliness code" => test.reports_code = true,
             "field" => test.fields.extend(context.text(s, "name").zip(context.text(s, "kind"))),
             "price" => test.price = context.quantity(s, "price"),
@@ -183,6 +191,7 @@ pub(crate) fn stand_in(name: &str, measures: Measures, origin: Origin) -> Instru
         unit,
         accuracy: Accuracy::Absolute(one),
         calibration: None,
+        calibration_written: false,
         indicator_only: None,
         place: None,
         tap_height: None,

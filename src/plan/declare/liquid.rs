@@ -3,9 +3,9 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::derive;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
+use crate::plan::model::{Bounds, Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
 use crate::plan::read::Context;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity};
 
 pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -> Fluid {
     let mut fluid = Fluid {
@@ -22,6 +22,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
         conductivity: None,
         cleanliness: None,
         additives: Vec::new(),
+        seals: Vec::new(),
         hazards: Vec::new(),
         supply: None,
         lot: None,
@@ -55,6 +56,10 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
             "conductivity" => fluid.conductivity = pair(context, s, "conductivity").map(|p| context.marked(s, p)),
             "cleanliness on delivery" => fluid.cleanliness = context.text(s, "code").map(|t| context.marked(s, t)),
             "additive" => fluid.additives.extend(context.text(s, "additive").map(|t| context.marked(s, t))),
+            "suits seals" | "harms seals" => {
+                let suits = s.key() == "suits seals";
+                fluid.seals.extend(context.text(s, "seal").map(|seal| context.marked(s, (seal, suits))));
+            }
             "hazard" => fluid.hazards.extend(context.text(s, "hazard")),
             "supply" => {
                 fluid.supply = context.quantity(s, "volume");
@@ -69,11 +74,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
     fluid
 }
 
-fn pair(
-    context: &Context<'_>,
-    statement: &crate::syntax::tree::Statement,
-    part: &str,
-) -> Option<(crate::quantity::Quantity, crate::quantity::Quantity)> {
+fn pair(context: &Context<'_>, statement: &crate::syntax::tree::Statement, part: &str) -> Option<(Quantity, Quantity)> {
     context.quantity(statement, part).zip(context.quantity(statement, "temperature"))
 }
 
@@ -128,6 +129,7 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
                     }
                 }
                 finer.sort_by(|a, b| a.0.si().total_cmp(&b.0.si()));
+                rises(&declaration.name, &finer, s, context);
                 let method = context.text(s, "method").unwrap_or_default();
                 dust_parts.6 = Some(context.marked(s, SizeDistribution { method, finer }));
             }
@@ -149,4 +151,48 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
         sizes,
         origin: context.origin(declaration.name_span),
     })
+}
+
+/// A cumulative table only rises, and ends at all of the dust.
+fn rises(name: &str, finer: &[(Quantity, Bounds)], statement: &crate::syntax::tree::Statement, context: &Context<'_>) {
+    let beyond = |share: f64| !(0.0..=1.0 + 1e-9).contains(&share);
+    let ends = |share: &Bounds| (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
+    let percent = |share: f64| format!("{} %", (share * 1e4).round() / 1e2);
+    let report = |message: String, help: String| {
+        context.report(Code::SizesFall, message, statement.head, "this table", help);
+    };
+    for (size, share) in finer {
+        let (low, high) = ends(share);
+        if beyond(low) || beyond(high) {
+            let wrong = if beyond(high) { high } else { low };
+            report(
+                format!("of `{name}`, {} is said to be finer than {size}", percent(wrong)),
+                "write a share from 0 % to 100 %, as it stands on the certificate".to_owned(),
+            );
+            return;
+        }
+    }
+    for ((small, below), (large, above)) in finer.iter().zip(finer.iter().skip(1)) {
+        let (low, high) = (ends(below), ends(above));
+        if small.si() == large.si() {
+            report(
+                format!("the table of `{name}` has two lines for {small}"),
+                "keep the one that stands on the certificate".to_owned(),
+            );
+            return;
+        }
+        if low.0 > high.0 + 1e-12 || low.1 > high.1 + 1e-12 {
+            let (from, to) = if low.1 > high.1 + 1e-12 { (low.1, high.1) } else { (low.0, high.0) };
+            report(
+                format!(
+                    "of `{name}`, {} is finer than {small}, and only {} is finer than {large}",
+                    percent(from),
+                    percent(to)
+                ),
+                "look for two values that were swapped, or for a table of what lies between two sizes in place of what is finer"
+                    .to_owned(),
+            );
+            return;
+        }
+    }
 }

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
-use crate::plan::model::{Heater, Injector, Part, Polisher, Relief, Rig, Route, Sampler};
+use crate::plan::model::{Heater, HotSurface, Injector, Part, Polisher, Relief, Rig, Route, Sampler, Seal};
 use crate::plan::read::Context;
 use crate::syntax::tree::Statement;
 
@@ -15,6 +15,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
     let reservoir = find("reservoir")?;
     let pump = find("pump")?;
     let relief = find("relief")?;
+    let delivers = pump.block.iter().find(|s| s.key() == "delivers")?;
     let mut rig = Rig {
         name: declaration.name.clone(),
         title: declaration.title.clone(),
@@ -27,7 +28,8 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             .and_then(|s| context.bounds(s, "volume"))?,
         reservoir_wall: reservoir.block.iter().find(|s| s.key() == "wall").and_then(|s| context.text(s, "material")),
         pump: read_part(pump, "pump", context),
-        pump_delivers: pump.block.iter().find(|s| s.key() == "delivers").and_then(|s| context.bounds(s, "flow"))?,
+        pump_delivers: context.bounds(delivers, "flow")?,
+        pump_delivers_at: context.origin(delivers.head),
         pump_slip: None,
         pump_drive: None,
         heater: find("heater").and_then(|s| read_heater(s, context)),
@@ -36,10 +38,12 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         valves: IndexMap::new(),
         polisher: find("polisher").and_then(|s| read_polisher(s, context)),
         samplers: IndexMap::new(),
-        injector: find("injector").and_then(|s| read_injector(s, context)),
+        injector: None,
         routes: IndexMap::new(),
         instruments: Vec::new(),
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
+        seals: Vec::new(),
+        hot_surfaces: Vec::new(),
         origin: context.origin(declaration.name_span),
     };
     for s in &pump.block {
@@ -65,6 +69,17 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
                     rig.samplers.insert(sampler.name.clone(), sampler);
                 }
             }
+            "seals" => {
+                let origin = context.origin(s.head);
+                rig.seals.extend(context.text(s, "seal").map(|material| Seal { material, origin }));
+            }
+            "hot surface" => {
+                let (title, temperature) = (context.text(s, "title"), context.quantity(s, "temperature"));
+                if let Some((title, temperature)) = title.zip(temperature) {
+                    let shielded = context.text(s, "guard").is_some_and(|guard| guard == "shielded");
+                    rig.hot_surfaces.push(HotSurface { title, temperature, shielded, origin: context.origin(s.head) });
+                }
+            }
             "instrument" => {
                 if let Some(word) = context.word(s, "name") {
                     rig.instruments.extend(context.resolve(word, crate::plan::library::Sort::Instrument));
@@ -73,6 +88,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             _ => {}
         }
     }
+    rig.injector = find("injector").and_then(|s| read_injector(s, &rig.valves, context));
     for s in block.iter().filter(|s| s.key() == "route") {
         let route = read_route(s, &rig, context);
         rig.routes.insert(route.name.clone(), route);
@@ -139,12 +155,16 @@ fn read_relief(statement: &Statement, context: &Context<'_>) -> Option<Relief> {
         name: context.text(statement, "name")?,
         set: context.quantity(set_at, "pressure")?,
         proved_on: None,
+        proved_at: None,
         directly_after_pump: None,
         origin: context.origin(set_at.head),
     };
     for s in &statement.block {
         match s.key() {
-            "proved on" => relief.proved_on = context.date(s, "date"),
+            "proved on" => {
+                relief.proved_on = context.date(s, "date");
+                relief.proved_at = Some(context.origin(s.head));
+            }
             "sits" => relief.directly_after_pump = context.text(s, "position").map(|p| p == "directly after the pump"),
             _ => {}
         }
@@ -180,7 +200,7 @@ fn read_sampler(statement: &Statement, context: &Context<'_>) -> Option<Sampler>
     })
 }
 
-fn read_injector(statement: &Statement, context: &Context<'_>) -> Option<Injector> {
+fn read_injector(statement: &Statement, valves: &IndexMap<String, Part>, context: &Context<'_>) -> Option<Injector> {
     let find = |key: &str| statement.block.iter().find(|s| s.key() == key);
     Some(Injector {
         name: context.text(statement, "name")?,
@@ -188,6 +208,14 @@ fn read_injector(statement: &Statement, context: &Context<'_>) -> Option<Injecto
         delivers: find("delivers").and_then(|s| context.bounds(s, "flow")),
         bore: find("line bore").and_then(|s| context.quantity(s, "bore")),
         rating: find("rated").and_then(|s| context.quantity(s, "pressure")),
+        feeds: find("feeds the branch of").and_then(|s| {
+            let word = context.word(s, "valve")?;
+            if !valves.contains_key(&word.text) {
+                context.unknown(word, "valve", valves.keys().map(String::as_str));
+                return None;
+            }
+            Some(word.text.clone())
+        }),
         origin: context.origin(statement.head),
     })
 }

@@ -45,6 +45,9 @@ pub(crate) fn read_rules<'t>(
                 rules.cautions.retain(|c| c.name != name);
                 rules.cautions.push(Caution { name, hazard, text, mark: context.mark(s) });
             }
+            "stop if" => rules.stop_if.extend(context.text(s, "text")),
+            "reject a run if" => rules.reject_if.extend(context.text(s, "text")),
+            "if a run changes" => rules.on_change.extend(context.text(s, "text")),
             "emergency" => rules.emergency.extend(context.text(s, "text")),
             "rule" => house.extend(read_rule(s, context)),
             _ => {}

@@ -22,6 +22,16 @@ pub struct Campaign {
     pub blind: bool,
     /// Question or test and its share, where the campaign declares a weighted score.
     pub weights: Vec<(String, f64)>,
+    /// How often bottles leave for the laboratory.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sent_every: Option<Quantity>,
+    /// Clean bottles at hand: how many of which volume.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub bottles: Vec<(u32, Quantity)>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tell_apart: Option<TellApart>,
+    #[serde(skip)]
+    pub places: CampaignPlaces,
     #[serde(skip)]
     pub origin: Origin,
 }
@@ -45,6 +55,9 @@ pub struct Model {
     pub collapse: Option<Marked<Quantity>>,
     pub housing_rating: Option<Marked<Quantity>>,
     pub media_area: Option<Quantity>,
+    /// paper, glass fibre, synthetic or mixed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub medium: Option<String>,
     pub can_volume: Option<Quantity>,
     pub thread: Option<String>,
     pub claims: Vec<Claim>,
@@ -101,6 +114,44 @@ pub struct Specimen {
     pub reference: bool,
     #[serde(skip)]
     pub origin: Origin,
+}
+
+/// The difference that the campaign is to show, and how much alike specimens scatter; both as fractions of a result.
+#[derive(Debug, Clone, Serialize)]
+pub struct TellApart {
+    pub difference: f64,
+    pub scatter: f64,
+    pub mark: Mark,
+}
+
+/// Where a campaign says what.
+#[derive(Debug, Clone, Default)]
+pub struct CampaignPlaces {
+    pub dates: Option<Origin>,
+    pub laboratory: Option<Origin>,
+    pub bottles: Option<Origin>,
+    pub weights: Option<Origin>,
+    pub tell_apart: Option<Origin>,
+}
+
+/// The day on which a test is to begin.
+#[derive(Debug, Clone, Serialize)]
+pub struct Day {
+    /// ISO date.
+    pub date: String,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// How the order of a test's runs came about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Order {
+    /// As the specimens stand in the register or in the test.
+    AsListed,
+    /// As the plan's author wrote it down.
+    Given(Origin),
+    /// Drawn from a seed.
+    Drawn(Origin),
 }
 
 /// One specimen through one test.

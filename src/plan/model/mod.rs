@@ -32,6 +32,9 @@ pub struct Plan {
     pub campaign: Campaign,
     pub rig: Rig,
     pub fluids: IndexMap<String, Fluid>,
+    /// Every fluid that the files describe: what could be taken instead. No part of the meaning.
+    #[serde(skip)]
+    pub shelf: Vec<Fluid>,
     pub dusts: IndexMap<String, Dust>,
     pub instruments: IndexMap<String, Instrument>,
     pub laboratories: IndexMap<String, Laboratory>,

@@ -14,6 +14,15 @@ pub struct Rules {
     pub thresholds: IndexMap<String, Marked<Quantity>>,
     pub cautions: Vec<Caution>,
     pub emergency: Vec<String>,
+    /// What stops any run of this bench.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stop_if: Vec<String>,
+    /// What sets a whole run aside.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub reject_if: Vec<String>,
+    /// What is done when something has to change in the middle of a run.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub on_change: Vec<String>,
     /// The checks themselves are evaluated by `plan`; their names and titles are printed.
     pub house: Vec<(String, String)>,
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Hazard, Measures, Origin};
+use super::{Day, Hazard, Measures, Order, Origin};
 use crate::quantity::{Quantity, Unit, Window};
 
 /// A protocol with its parameters bound, unfolded. The same for every specimen that goes through it.
@@ -17,6 +17,14 @@ pub struct Test {
     /// Protective equipment, and the hazard that calls for it.
     pub protection: Vec<(String, Hazard)>,
     pub dosing: Option<String>,
+    /// What sets a run of this test aside.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub reject_if: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub on: Option<Day>,
+    /// The runs themselves say the order; this says how it came about.
+    #[serde(skip)]
+    pub order: Order,
     pub stages: Vec<Stage>,
     pub steps: Vec<Step>,
     pub batches: Vec<Batch>,
@@ -52,6 +60,16 @@ pub struct Limits {
     pub differential_pressure: Option<Quantity>,
     pub reservoir_volume: Option<Quantity>,
     pub stop_if: Vec<String>,
+    /// Where each is said, by the words that begin it: `fluid temperature at most`.
+    #[serde(skip)]
+    pub said: Vec<(&'static str, Origin)>,
+}
+
+impl Limits {
+    /// Where a limit is said.
+    pub fn origin(&self, key: &str) -> Option<Origin> {
+        self.said.iter().find(|(said, _)| *said == key).map(|(_, origin)| *origin)
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -137,13 +155,22 @@ pub struct Numeric {
     pub stop: Option<Window>,
     /// The path of the reading that this one is compared with.
     pub baseline: Option<String>,
+    /// The name by which the protocol calls the instrument: a parameter, or the instrument's own.
+    #[serde(skip)]
+    pub role: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Bottle {
     pub sampler: String,
     pub volume: Quantity,
+    /// glass, metal or plastic.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub material: Option<String>,
     pub flush: Option<Quantity>,
+    /// `returned` to the tank or `collected` and measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flush_ends: Option<String>,
     pub cleaner_than: Option<(Quantity, Quantity)>,
     pub tests: Vec<String>,
     pub dilution: Option<u32>,

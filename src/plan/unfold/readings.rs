@@ -59,6 +59,7 @@ impl<'a> Walker<'a> {
             expect,
             stop,
             baseline,
+            role: None,
         })
     }
 
@@ -212,7 +213,9 @@ impl<'a> Walker<'a> {
         let bottle = Bottle {
             sampler,
             volume: context.quantity(bottle_line, "volume")?,
+            material: context.text(bottle_line, "material"),
             flush: find("flush").and_then(|b| context.quantity(b, "volume")),
+            flush_ends: find("flush").and_then(|b| context.text(b, "end")),
             cleaner_than: context.quantity(bottle_line, "clean").zip(context.quantity(bottle_line, "size")),
             tests,
             dilution: find("dilute").and_then(|b| context.integer(b, "factor")),

@@ -15,7 +15,7 @@ use thiserror::Error;
 
 pub use background::{NetCount, subtract_background, subtract_bottle_blank};
 pub use poisson::{Dispersion, dispersion, interval, lower_bound, relative_standard_uncertainty, upper_bound};
-pub use sensor::{coincidence_limit, measured_from_true, true_from_measured, undilute};
+pub use sensor::{coincidence_limit, measured_from_true, true_from_measured, true_from_measured_uncertainty, undilute};
 pub use spectrum::{cumulative, differential, interval_average, time_average};
 
 use super::{

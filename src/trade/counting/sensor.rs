@@ -48,6 +48,27 @@ pub fn true_from_measured(measured: Concentration, sensing_volume: Volume) -> Re
     Concentration::per_millilitre(passing / volume)
 }
 
+/// Standard uncertainty of [`true_from_measured`], from those of the reading and of the sensing volume, per mL:
+/// u(N) = N/(1 − N v) √(u²(N_m)/N_m² + (N u(v))²).
+///
+/// First order (JCGM 100). Errors as [`true_from_measured`]; at the sensor's maximum (N v = 1) the reading no longer moves
+/// with the concentration and nothing can be said.
+pub fn true_from_measured_uncertainty(
+    measured: (Concentration, Concentration),
+    sensing_volume: (Volume, Volume),
+) -> Result<Concentration, CountingError> {
+    let n = true_from_measured(measured.0, sensing_volume.0)?.in_millilitre();
+    let volume = millilitres(sensing_volume.0)?;
+    let u_volume = sensing_volume.1.value * 1e6;
+    if !(u_volume >= 0.0 && u_volume.is_finite()) {
+        return Err(CountingError::Volume);
+    }
+    // N/N_m is e^(N v), also where both are zero.
+    let of_reading = (n * volume).exp() * measured.1.in_millilitre();
+    let u = of_reading.hypot(n * n * u_volume) / (1.0 - n * volume);
+    Concentration::per_millilitre(u)
+}
+
 /// The true concentration at which a sensor loses the given share: N = −ln(1 − loss)/v.
 ///
 /// Domain 0 < loss < 1, v > 0. Source as [`measured_from_true`].

@@ -6,7 +6,7 @@ use crate::{
         HeatCapacity, MassDensity, Power, Pressure, SpecificHeatCapacity, Temperature, TemperatureInterval,
         ThermalConductance, Time, Volume, VolumeRate,
     },
-    trade::numeric::{a_number, above_zero, zero_or_more},
+    trade::numeric::{a_number, above_zero, rooted_squares, zero_or_more},
 };
 use uom::si::{
     heat_capacity::joule_per_kelvin, mass_density::kilogram_per_cubic_meter, power::watt, pressure::pascal,
@@ -50,6 +50,30 @@ pub struct Bath {
     room: f64,
 }
 
+/// Standard uncertainties of a [`Bath`]'s properties; zero for what is exactly known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BathUncertainty {
+    pub capacity: HeatCapacity,
+    pub heating: Power,
+    pub loss: ThermalConductance,
+    pub room: TemperatureInterval,
+}
+
+impl BathUncertainty {
+    /// As a bath of them, in SI.
+    fn checked(&self) -> Result<Bath, HydraulicsError> {
+        Ok(Bath {
+            capacity: zero_or_more(
+                "the uncertainty of the heat capacity (J/K)",
+                self.capacity.get::<joule_per_kelvin>(),
+            )?,
+            heating: zero_or_more("the uncertainty of the heating (W)", self.heating.get::<watt>())?,
+            loss: zero_or_more("the uncertainty of the loss (W/K)", self.loss.get::<watt_per_kelvin>())?,
+            room: zero_or_more("the uncertainty of the room's temperature (K)", self.room.get::<kelvin_interval>())?,
+        })
+    }
+}
+
 impl Bath {
     /// Oil with its heat sources and losses, mixed well. Domain: heat capacity above zero, loss zero or more.
     pub fn new(
@@ -83,6 +107,18 @@ impl Bath {
         (self.loss > 0.0).then(|| Temperature::new::<kelvin>(self.room + self.heating / self.loss))
     }
 
+    /// C/h: the time in which the distance from [`Self::settles_at`] falls to 37 %; `None` without a loss.
+    pub fn time_constant(&self) -> Option<Time> {
+        (self.loss > 0.0).then(|| Time::new::<second>(self.capacity / self.loss))
+    }
+
+    /// Standard uncertainty of [`Self::time_constant`]: (C/h) √(u²(C)/C² + u²(h)/h²). Source: JCGM 100:2008, 5.1.2.
+    pub fn time_constant_uncertainty(&self, of: &BathUncertainty) -> Result<Option<Time>, HydraulicsError> {
+        let u = of.checked()?;
+        let relative = rooted_squares([u.capacity / self.capacity, u.loss / self.loss]);
+        Ok(self.time_constant().map(|time| time * relative))
+    }
+
     /// The temperature after a time: exponential towards [`Self::settles_at`], or a straight line without a loss.
     ///
     /// Domain: start above absolute zero, time zero or more. Source: conservation of energy.
@@ -95,6 +131,41 @@ impl Bath {
             decay => t0 - (self.room + self.heating / self.loss - t0) * (-decay).exp_m1(),
         };
         Ok(Temperature::new::<kelvin>(above_zero("the temperature reached (K)", reached)?))
+    }
+
+    /// Standard uncertainty of [`Self::temperature_after`], from those of the bath and of the start.
+    ///
+    /// With x = h t/C, φ = (1 − e⁻ˣ)/x and k = P − h (T₀ − T_room): T = T₀ + k φ t/C; its slopes in C, P, h, T_room and
+    /// T₀ times their uncertainties, summed in squares. First order (JCGM 100), all independent; the time is exact.
+    pub fn temperature_uncertainty(
+        &self,
+        start: (Temperature, TemperatureInterval),
+        time: Time,
+        of: &BathUncertainty,
+    ) -> Result<TemperatureInterval, HydraulicsError> {
+        self.temperature_after(start.0, time)?;
+        let u = of.checked()?;
+        let u_start =
+            zero_or_more("the uncertainty of the starting temperature (K)", start.1.get::<kelvin_interval>())?;
+        let (t, over_room) = (time.get::<second>(), start.0.get::<kelvin>() - self.room);
+        let x = self.loss * t / self.capacity;
+        let drive = self.heating - self.loss * over_room;
+        // φ and dφ/dx, by their series where the quotient loses its digits.
+        let (phi, slope) = if x < 1e-4 {
+            (1.0 - x / 2.0 + x * x / 6.0, -0.5 + x / 3.0 - x * x / 8.0)
+        } else {
+            let phi = -(-x).exp_m1() / x;
+            (phi, ((-x).exp() - phi) / x)
+        };
+        let per_capacity = t / self.capacity;
+        let parts = [
+            -per_capacity * drive / self.capacity * (phi + slope * x) * u.capacity,
+            per_capacity * phi * u.heating,
+            per_capacity * (drive * slope * per_capacity - over_room * phi) * u.loss,
+            per_capacity * phi * self.loss * u.room,
+            (1.0 - per_capacity * phi * self.loss) * u_start,
+        ];
+        Ok(TemperatureInterval::new::<kelvin_interval>(a_number("the uncertainty (K)", rooted_squares(parts))?))
     }
 
     /// The time from one temperature to another: t = (C/h) ln[(T∞ − T₀)/(T∞ − T)], or C (T − T₀)/P without a loss.

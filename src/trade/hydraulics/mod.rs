@@ -7,6 +7,7 @@
 //! | `transfer` | the same differential pressure with another fluid | derived |
 //! | `heat` | what the pump and the heater do to the oil | conservation of energy |
 //! | `opening` | orifice, liquid column, capillary | textbook; ISO 2942 |
+//! | `spread` | uncertainty of a line loss and of the pump's heat | JCGM 100 |
 
 mod pipe;
 
@@ -18,7 +19,9 @@ mod heat;
 
 mod opening;
 
-pub use heat::{Bath, pump_heating, rise_per_pass};
+mod spread;
+
+pub use heat::{Bath, BathUncertainty, pump_heating, rise_per_pass};
 pub use opening::{
     bubble_diameter, bubble_pressure, hydrostatic_head, net_bubble_pressure, normalised_bubble_pressure, orifice_flow,
     orifice_loss,
@@ -28,7 +31,8 @@ pub use pipe::{
     line_loss, mean_velocity, minor_loss, reynolds,
 };
 pub use restriction::{Covered, Reading, Restriction, Terms};
-pub use transfer::{Fluid, Share, Span, cold_from_hot};
+pub use spread::{LineUncertainty, line_loss_uncertainty, pump_heating_uncertainty, rise_per_pass_uncertainty};
+pub use transfer::{Fluid, Share, Span, cold_from_hot, cold_from_hot_uncertainty};
 
 use super::numeric::{Unfit, plain};
 

@@ -171,6 +171,23 @@ impl Restriction {
         Ok((VolumeRate::new::<cubic_meter_per_second>(q), self.covered(q)))
     }
 
+    /// Standard uncertainty of [`Self::flow_at`], from that of the curve there and that of the pressure:
+    /// u² = (u²(curve) + u²(ΔP))/(k₁ + 2 k₂ Q)².
+    ///
+    /// `None` when the fit has no degrees of freedom. First order (JCGM 100).
+    pub fn flow_uncertainty_at(
+        &self,
+        pressure: Pressure,
+        pressure_uncertainty: Pressure,
+    ) -> Result<Option<VolumeRate>, HydraulicsError> {
+        let (flow, _) = self.flow_at(pressure)?;
+        let u_p = zero_or_more("the uncertainty of the pressure (Pa)", pressure_uncertainty.get::<pascal>())?;
+        let slope = self.k1 + 2.0 * self.k2 * flow.get::<cubic_meter_per_second>();
+        let Some(curve) = self.uncertainty_at(flow, VolumeRate::default())? else { return Ok(None) };
+        let u = a_number("the uncertainty of the flow (m³/s)", curve.get::<pascal>().hypot(u_p) / slope)?;
+        Ok(Some(VolumeRate::new::<cubic_meter_per_second>(u)))
+    }
+
     /// The element alone: this assembly less the tare, both with the same fluid, coefficient by coefficient.
     ///
     /// Covariances add (independent sweeps). Source: ISO 3968 (element = assembly − housing at the same flow).

@@ -3,7 +3,7 @@
 use super::{HydraulicsError, Restriction};
 use crate::{
     quantity::si::{DynamicViscosity, MassDensity, Pressure, Ratio},
-    trade::numeric::{Unfit, above_zero, share, zero_or_more},
+    trade::numeric::{Unfit, above_zero, rooted_squares, share, zero_or_more},
 };
 use uom::si::{
     dynamic_viscosity::pascal_second, mass_density::kilogram_per_cubic_meter, pressure::pascal, ratio::ratio,
@@ -17,6 +17,14 @@ pub struct Fluid {
 }
 
 impl Fluid {
+    fn mu(&self) -> f64 {
+        self.viscosity.get::<pascal_second>()
+    }
+
+    fn rho(&self) -> f64 {
+        self.density.get::<kilogram_per_cubic_meter>()
+    }
+
     /// Viscosity and density of `self` over those of `from`.
     fn over(&self, from: &Self) -> Result<(f64, f64), Unfit> {
         for fluid in [self, from] {
@@ -65,6 +73,42 @@ pub fn cold_from_hot(
     let with = |s: f64| share("the viscous share", s).map(|s| hot_pressure * (s * mu + (1.0 - s) * rho));
     let (a, b) = (with(least)?, with(most)?);
     Ok(if a <= b { Span { lowest: a, highest: b } } else { Span { lowest: b, highest: a } })
+}
+
+/// The middle of [`cold_from_hot`] and its standard uncertainty, the quantities given with theirs and independent.
+///
+/// u² = ([s μ₂/μ₁ + (1 − s) ρ₂/ρ₁] u(ΔP₁))² + (ΔP₁ s μ₂/μ₁)² (u²(μ₁)/μ₁² + u²(μ₂)/μ₂²) + (ΔP₁ (1 − s) ρ₂/ρ₁)² (u²(ρ₁)/ρ₁² +
+/// u²(ρ₂)/ρ₂²) + a²/3, s the middle share and a half the distance between the two ends: a share that is only known to lie
+/// between two others is uncertain by a rectangular distribution. First order (JCGM 100:2008, 5.1.2 and 4.3.7).
+pub fn cold_from_hot_uncertainty(
+    hot_pressure: (Pressure, Pressure),
+    hot: (&Fluid, &Fluid),
+    cold: (&Fluid, &Fluid),
+    viscous: Share,
+) -> Result<(Pressure, Pressure), HydraulicsError> {
+    let ends = cold_from_hot(hot_pressure.0, hot.0, cold.0, viscous)?;
+    let p = hot_pressure.0.get::<pascal>();
+    let u_p = zero_or_more("the uncertainty of the differential pressure (Pa)", hot_pressure.1.get::<pascal>())?;
+    let (mu, rho) = cold.0.over(hot.0)?;
+    let (u_mu, u_rho) = (relative([hot, cold], Fluid::mu)?, relative([hot, cold], Fluid::rho)?);
+    let (low, high) = (ends.lowest.get::<pascal>(), ends.highest.get::<pascal>());
+    let s = match viscous {
+        Share::Known(s) => s.get::<ratio>(),
+        Share::Between(a, b) => f64::midpoint(a.get::<ratio>(), b.get::<ratio>()),
+        Share::Unknown => 0.75,
+    };
+    let factor = s * mu + (1.0 - s) * rho;
+    let half = (high - low) / 2.0;
+    let u = rooted_squares([factor * u_p, p * s * mu * u_mu, p * (1.0 - s) * rho * u_rho, half / 3_f64.sqrt()]);
+    Ok((Pressure::new::<pascal>(f64::midpoint(low, high)), Pressure::new::<pascal>(u)))
+}
+
+/// Relative standard uncertainty of a property of one fluid over that of another, each fluid beside its uncertainties.
+fn relative(fluids: [(&Fluid, &Fluid); 2], property: fn(&Fluid) -> f64) -> Result<f64, Unfit> {
+    let [a, b] = fluids.map(|(fluid, u)| {
+        Ok(zero_or_more("the uncertainty of a fluid's viscosity or density", property(u))? / property(fluid))
+    });
+    Ok(f64::hypot(a?, b?))
 }
 
 impl Restriction {

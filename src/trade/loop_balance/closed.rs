@@ -3,7 +3,7 @@
 use super::LoopError;
 use crate::{
     quantity::si::{Frequency, Mass, MassDensity, NumberDensity, Ratio, Time, Volume, VolumeRate},
-    trade::numeric::{Unfit, above_zero, share, zero_or_more},
+    trade::numeric::{Unfit, above_zero, rooted_squares, share, zero_or_more},
 };
 use std::f64::consts::LN_2;
 use uom::si::{
@@ -51,6 +51,23 @@ impl Loop {
     /// τ = V/(Q E): the time in which a batch falls to 37 %.
     pub fn time_constant(&self) -> Time {
         self.turnover_time() / self.efficiency
+    }
+
+    /// Standard uncertainty of [`Self::time_constant`]: τ √(u²(V)/V² + u²(Q)/Q² + u²(E)/E²).
+    ///
+    /// Half-life and [`Self::time_to_clean`] are multiples of τ and share its relative uncertainty. First order
+    /// (JCGM 100), the three independent.
+    pub fn time_constant_uncertainty(
+        &self,
+        volume: Volume,
+        flow: VolumeRate,
+        efficiency: Ratio,
+    ) -> Result<Time, LoopError> {
+        let u_v = zero_or_more("the uncertainty of the volume (m³)", volume.get::<cubic_meter>())?;
+        let u_q = zero_or_more("the uncertainty of the flow (m³/s)", flow.get::<cubic_meter_per_second>())?;
+        let u_e = zero_or_more("the uncertainty of the efficiency", efficiency.get::<ratio>())?;
+        let (v, q) = (self.volume.get::<cubic_meter>(), self.flow.get::<cubic_meter_per_second>());
+        Ok(self.time_constant() * rooted_squares([u_v / v, u_q / q, u_e / self.efficiency]))
     }
 
     /// The time in which a batch falls to half: τ ln 2.
@@ -149,8 +166,9 @@ impl Loop {
         let floor = self.floor(rate)?;
         zero_or_more("the concentration at the start (1/m³)", start.get::<per_cubic_meter>())?;
         if floor < target && target <= start {
-            let share = (target - floor) / (start - floor);
-            return Ok(self.time_constant() * -share.get::<ratio>().ln());
+            // The quotient of the two may lie below every number there is; the difference of their logarithms does not.
+            let above_floor = |level: NumberDensity| (level - floor).get::<per_cubic_meter>().ln();
+            return Ok(self.time_constant() * (above_floor(start) - above_floor(target)));
         }
         let must = "it must lie above what ingression holds the loop at and below the start; stop the ingression first";
         Err(Unfit { what: "the target concentration (1/m³)", value: target.get::<per_cubic_meter>(), must }.into())

@@ -24,13 +24,15 @@ mod grade;
 
 mod blend;
 
-pub use blend::{blend, share_of_thinner};
+pub use blend::{blend, blend_uncertainty, share_of_thinner, share_of_thinner_uncertainty};
 pub use curve::{Curve, Point, Reach, Reached};
 pub use grade::{
     Edition, EngineGrade, IsoClass, IsoGrade, Mark, engine_grades, engine_oil_grades, iso_class, iso_grades,
 };
 pub use index::{viscosity_at_40_from_index, viscosity_index, viscosity_index_uncertainty};
-pub use saybolt::{saybolt_universal, viscosity_from_saybolt};
+pub use saybolt::{
+    saybolt_universal, saybolt_universal_uncertainty, viscosity_from_saybolt, viscosity_from_saybolt_uncertainty,
+};
 pub use walther::{Terms, short_form_inverse, transform, transform_inverse};
 pub use window::Window;
 

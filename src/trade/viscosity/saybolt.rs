@@ -11,7 +11,7 @@
 use super::{ICE_POINT, ViscosityError, from_mm2, kelvins, mm2};
 use crate::{
     quantity::si::{KinematicViscosity, Temperature, Time},
-    trade::numeric::{Unfit, root},
+    trade::numeric::{Unfit, root, zero_or_more},
 };
 use uom::si::time::second;
 
@@ -43,6 +43,36 @@ pub fn viscosity_from_saybolt(efflux: Time, at: Temperature) -> Result<Kinematic
     let (low, high) = (LOWEST.max((basic - 50.0) / 4.6324), (basic / 4.6324).max(LOWEST));
     let found = root(|nu| seconds_at_100(nu) - basic, low, high);
     found.map(from_mm2).ok_or(ViscosityError::OutsideRelation { value: basic, lowest: LOWEST, highest: HIGHEST })
+}
+
+/// Standard uncertainty of [`saybolt_universal`]: u(ν) times the slope of the scale there. The temperature moves it by
+/// 0.01 % per kelvin and is left out. First order (JCGM 100).
+pub fn saybolt_universal_uncertainty(
+    viscosity: (KinematicViscosity, KinematicViscosity),
+    at: Temperature,
+) -> Result<Time, ViscosityError> {
+    saybolt_universal(viscosity.0, at)?;
+    let u = zero_or_more("the uncertainty of the viscosity (mm²/s)", mm2(viscosity.1))?;
+    Ok(Time::new::<second>(thermal(at)? * slope_at_100(mm2(viscosity.0)) * u))
+}
+
+/// Standard uncertainty of [`viscosity_from_saybolt`]: u(SUS) over the slope of the scale there. As
+/// [`saybolt_universal_uncertainty`] (JCGM 100).
+pub fn viscosity_from_saybolt_uncertainty(
+    efflux: (Time, Time),
+    at: Temperature,
+) -> Result<KinematicViscosity, ViscosityError> {
+    let nu = mm2(viscosity_from_saybolt(efflux.0, at)?);
+    let u = zero_or_more("the uncertainty of the Saybolt Universal time (s)", efflux.1.get::<second>())?;
+    Ok(from_mm2(u / (thermal(at)? * slope_at_100(nu))))
+}
+
+/// d SUS/dν of [`seconds_at_100`].
+fn slope_at_100(nu: f64) -> f64 {
+    let above = 1.0 + 0.03264 * nu;
+    let below = (3930.2 + 262.7 * nu + 23.97 * nu * nu + 1.646 * nu * nu * nu) * 1e-5;
+    let fall = (262.7 + 2.0 * 23.97 * nu + 3.0 * 1.646 * nu * nu) * 1e-5;
+    4.6324 + (0.03264 - above * fall / below) / below
 }
 
 fn seconds_at_100(nu: f64) -> f64 {
