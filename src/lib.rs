@@ -14,7 +14,7 @@
 //! | [`foresight`] | plan → the state of the bench between its steps | plan, trade |
 //! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade, foresight |
 //! | [`difference`] | two plans and their findings → what changed | plan, check |
-//! | [`rehearsal`] | plan → predicted readings | plan, trade, foresight, record |
+//! | [`rehearsal`] | plan → time, needs, predicted readings; invented records | plan, trade, foresight, record |
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |

@@ -171,7 +171,7 @@ fn what_cannot_be_run() {
             "loopleaf check --json --plain protocols/fluids.leaf",
             "loopleaf form protocols/fluids.leaf",
             "loopleaf form examples/snow-plough-returns --run R99",
-            "loopleaf rehearse examples/snow-plough-returns",
+            "loopleaf rehearse examples/snow-plough-returns --seed 3",
             "loopleaf audit examples/snow-plough-returns no-such-record.csv",
             "loopleaf format nowhere.leaf",
         ],
@@ -277,19 +277,46 @@ fn refresh_brings_up_to_date() {
 }
 
 #[test]
-fn rehearse_and_audit_what_came_of_it() {
+fn rehearse_a_campaign_on_paper() {
     session(
         "rehearse",
-        "An invented record conforms to the plan that it was drawn from; the same seed draws the same.",
+        "A campaign on paper, and one of its runs; a page with pictures beside it.",
         &[
-            &format!("loopleaf rehearse {PLOUGHS} --run R06 --seed 7 -o out/sessions/rehearse/R06.csv"),
-            "head out/sessions/rehearse/R06.csv",
-            &format!("loopleaf audit {PLOUGHS} out/sessions/rehearse/R06.csv"),
+            &format!("loopleaf rehearse {PLOUGHS}"),
+            &format!("loopleaf rehearse {PLOUGHS} --run R02 --html out/sessions/rehearse/R02.html"),
+            "ls out/sessions/rehearse",
         ],
     );
-    let drawn = |seed: &str| call(&["loopleaf", "rehearse", PLOUGHS, "--run", "R06", "--seed", seed]).0;
-    assert_eq!(drawn("7"), drawn("7"));
-    assert_ne!(drawn("7"), drawn("8"));
+    let (json, ..) = call(&["loopleaf", "rehearse", PLOUGHS, "--json"]);
+    let read: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(read["runs"].as_array().unwrap().len(), 7);
+    assert_eq!(read["needs"]["dusts"][0]["name"], "road-dust");
+}
+
+#[test]
+fn rehearse_records_and_audit_what_came_of_them() {
+    let record =
+        format!("loopleaf rehearse {PLOUGHS} --run R06 --seed 7 --record out/sessions/rehearse-record/R06.csv");
+    session(
+        "rehearse-record",
+        "An invented record conforms to the plan that it was drawn from, and none is written over.",
+        &[
+            &record,
+            &format!("loopleaf audit {PLOUGHS} out/sessions/rehearse-record/R06.csv"),
+            &record,
+            &format!("loopleaf rehearse {PLOUGHS} --record out/sessions/rehearse-record/all"),
+        ],
+    );
+    let drawn = |name: &str, seed: &str| {
+        let place = format!("out/sessions/rehearse-seeds/{name}.csv");
+        let _absent = fs::remove_file(&place);
+        call(&["loopleaf", "rehearse", PLOUGHS, "--run", "R06", "--seed", seed, "--record", &place]);
+        fs::read_to_string(&place).unwrap()
+    };
+    let seven = drawn("one", "7");
+    assert!(seven.starts_with("# Invented data, made by a rehearsal from seed 7. Nothing here was measured."));
+    assert_eq!(seven, drawn("other", "7"));
+    assert_ne!(seven, drawn("third", "8"));
 }
 
 #[test]

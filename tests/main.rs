@@ -15,6 +15,8 @@ mod errors;
 
 mod fingerprint;
 
+mod foresight;
+
 mod format;
 
 mod language;

@@ -30,7 +30,7 @@ pub(crate) enum Command {
     Refresh(Refresh),
     /// Lay out files in the one layout; comments and meaning stay as they are
     Format(Format),
-    /// Write an invented record of a run, to try a campaign through before it is run
+    /// Run a campaign on paper: time, oil, dust, bottles, money, what the gauges will show and what can be told apart
     Rehearse(Rehearse),
     /// Answer an everyday question of the bench, without a protocol
     Reckon(Box<super::reckon::Reckon>),
@@ -169,15 +169,21 @@ pub(crate) struct Format {
 pub(crate) struct Rehearse {
     /// The campaign: its folder or file
     pub(crate) campaign: PathBuf,
-    /// The run, such as R03
+    /// Only this run, in detail, such as R03
     #[arg(long)]
-    pub(crate) run: String,
-    /// The seed from which the noise is drawn
-    #[arg(long, default_value_t = 1)]
+    pub(crate) run: Option<String>,
+    /// Write a web page with pictures to this file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) html: Option<PathBuf>,
+    /// Write all numbers, in SI units, as JSON to standard output
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Write an invented record of the run to this file; without --run, one of each run into this folder
+    #[arg(long, value_name = "PLACE", conflicts_with_all = ["html", "json"])]
+    pub(crate) record: Option<PathBuf>,
+    /// The seed from which an invented record's noise is drawn
+    #[arg(long, default_value_t = 1, requires = "record")]
     pub(crate) seed: u64,
-    /// Where to write [default: standard output]
-    #[arg(long, short)]
-    pub(crate) output: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,
 }

@@ -24,6 +24,8 @@ mod reckon;
 
 mod refresh;
 
+mod rehearse;
+
 mod session;
 
 mod why;
@@ -80,7 +82,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Audit(options) => audit::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
-        Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Rehearse(options) => rehearse::run(options, session),
         Command::Reckon(options) => reckon::run(options, session),
         Command::Differ(options) => differ::run(options, session),
         Command::Why(options) => why::run(options, session),

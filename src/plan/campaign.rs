@@ -317,6 +317,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 }
             }
             "expect capacity" => model.expects.capacity = marked("mass"),
+            "expect scatter" => model.expects.scatter = marked("share"),
             _ => {}
         }
     }

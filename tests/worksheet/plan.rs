@@ -378,7 +378,6 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
             reservoir_volume: Some(q("12 L")),
             said: Vec::new(),
             stop_if: vec!["anyone is unsure".into(), "smoke, or the smell of solvent".into(), "a leak".into()],
-            written: Vec::new(),
         },
         protection: vec![
             ("closed eye protection".into(), Hazard::Always),

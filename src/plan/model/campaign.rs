@@ -76,6 +76,9 @@ pub struct Expects {
     /// Share caught in one pass, and at which size.
     pub captures: Vec<Marked<(Quantity, Quantity)>>,
     pub capacity: Option<Marked<Quantity>>,
+    /// Standard deviation from specimen to specimen, as a share of what is measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scatter: Option<Marked<Quantity>>,
 }
 
 /// A clean element's differential pressure at one flow and viscosity.
@@ -91,7 +94,7 @@ pub struct ExpectedRestriction {
 impl Expects {
     /// Whether nothing is expected.
     pub fn is_empty(&self) -> bool {
-        self.restriction.is_none() && self.captures.is_empty() && self.capacity.is_none()
+        self.restriction.is_none() && self.captures.is_empty() && self.capacity.is_none() && self.scatter.is_none()
     }
 }
 

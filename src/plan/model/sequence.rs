@@ -185,6 +185,13 @@ pub struct Bottle {
     pub paired_with: Option<String>,
 }
 
+impl Bottle {
+    /// How many bottles are drawn: the one, its twin, and one to keep.
+    pub fn pieces(&self) -> u32 {
+        1 + u32::from(self.twin) + u32::from(self.second_bottle)
+    }
+}
+
 /// A dwell: the next reading comes no sooner after the last one than this.
 #[derive(Debug, Clone, Serialize)]
 pub struct Dwell {

@@ -17,7 +17,7 @@ pub fn synthetic_csv(plan: &Plan, run_code: &str, seed: u64, character: &Charact
 fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<String>> {
     let Some(test) = plan.test_of(run) else { return Vec::new() };
     let mut chance = Chance::new(seed, &format!("run {}", run.code));
-    let mut bench = Bench::new(plan, test, character, &mut chance);
+    let mut bench = Bench::new(plan, test, character, seed, &mut chance);
     let labels = bottle_labels(run, test);
     let mut hand = chance.pick(&character.hands).cloned().unwrap_or_default();
     let mut clock = character.begins.seconds as f64;
@@ -30,10 +30,12 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
         let skipped =
             step.round.is_some_and(|(batch, round)| ended.is_some_and(|(of, last)| of == batch && round > last));
         if !skipped {
-            bench.carry_out(&step.action);
+            bench.carry_out(&step.action, &mut chance);
             let batch = step.round.and_then(|(index, _)| test.batches.get(index));
             bench.keep_below(batch.and_then(|batch| highest(batch, &known)));
-            clock += duration(&step.action, character.pace, &mut chance);
+            let lasts = duration(&step.action, character.pace, &mut chance);
+            bench.goes_on(lasts);
+            clock += lasts;
             if matches!(step.action, Action::Mount { .. } | Action::CleanUp(_)) {
                 hand = chance.pick(&character.hands).cloned().unwrap_or(hand);
             }

@@ -2,8 +2,13 @@
 
 use super::Character;
 use super::chance::Chance;
-use crate::plan::{Action, Measures, Numeric, Plan, Test};
-use crate::quantity::Window;
+use crate::plan::{Action, Measures, Numeric, Plan, Test, curve};
+use crate::quantity::si::Temperature;
+use crate::quantity::{Quantity, Window};
+use crate::rehearsal::accuracy::half_width;
+use crate::trade::viscosity::Curve;
+use indexmap::IndexMap;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// What holds at a moment of the run. SI throughout.
 pub(super) struct Bench<'a> {
@@ -12,7 +17,14 @@ pub(super) struct Bench<'a> {
     flow: f64,
     viscosity: f64,
     temperature: f64,
+    /// kg on the specimen, and kg in the tank on its way to it.
     dust: f64,
+    floating: f64,
+    /// m³ in the circuit, and whether it goes through the specimen.
+    volume: f64,
+    through: bool,
+    curves: IndexMap<&'a str, Curve>,
+    seed: u64,
     /// Whether the specimen is on the adaptor; without it the housing alone restricts.
     mounted: bool,
     /// The rise that the capacity stands for.
@@ -24,7 +36,13 @@ pub(super) struct Bench<'a> {
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(plan: &'a Plan, test: &Test, character: &'a Character, chance: &mut Chance) -> Bench<'a> {
+    pub(super) fn new(
+        plan: &'a Plan,
+        test: &Test,
+        character: &'a Character,
+        seed: u64,
+        chance: &mut Chance,
+    ) -> Bench<'a> {
         let full_rise = test.batches.iter().map(|batch| batch.terminal.si()).fold(0.0, f64::max);
         Bench {
             plan,
@@ -33,6 +51,11 @@ impl<'a> Bench<'a> {
             viscosity: 20e-6,
             temperature: 295.0,
             dust: 0.0,
+            floating: 0.0,
+            volume: plan.rig.routes.values().filter_map(|r| r.volume.as_ref()).map(Quantity::si).fold(0.0, f64::max),
+            through: true,
+            curves: plan.fluids.iter().filter_map(|(name, fluid)| Some((name.as_str(), curve(fluid).ok()?))).collect(),
+            seed,
             mounted: !test.steps.iter().any(|step| matches!(step.action, Action::Mount { .. })),
             full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
             most: None,
@@ -41,15 +64,25 @@ impl<'a> Bench<'a> {
     }
 
     /// A step is carried out.
-    pub(super) fn carry_out(&mut self, action: &Action) {
+    pub(super) fn carry_out(&mut self, action: &Action, chance: &mut Chance) {
         match action {
+            Action::TakeRoute { route, .. } => {
+                let route = self.plan.rig.routes.get(route);
+                self.through = route.is_none_or(|route| route.through.as_deref() == Some("the specimen"));
+                self.volume = route.and_then(|route| route.volume.as_ref()).map_or(self.volume, Quantity::si);
+            }
+            Action::CleanUp(_) => self.floating = 0.0,
             Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
                 self.flow = setting.target.as_ref().map_or(self.flow, |target| target.si());
             }
             Action::BypassFlow { flow, .. } => self.flow = flow.si(),
             Action::HoldViscosity(hold) => {
-                self.viscosity = hold.target;
-                self.temperature = hold.temperature;
+                // Near the middle of what is allowed, and as thick as the oil then is.
+                let half = hold.temperatures.width().unwrap_or(0.0) / 2.0;
+                self.temperature = hold.temperature + 0.22 * half * chance.scatter();
+                let at = Temperature::new::<kelvin>(self.temperature);
+                let found = self.curves.get(hold.fluid.as_str()).and_then(|curve| curve.viscosity_at(at).ok());
+                self.viscosity = found.map_or(hold.target, |found| found.value.value);
             }
             Action::HoldTemperature(setting) => {
                 self.temperature = setting.target.as_ref().map_or(self.temperature, |target| target.si());
@@ -58,11 +91,21 @@ impl<'a> Bench<'a> {
             Action::Switch { what, on } if what == "pump" && !on => self.flow = 0.0,
             Action::Mount { .. } => {
                 self.dust = 0.0;
+                self.floating = 0.0;
                 self.mounted = true;
             }
             Action::Remove => self.mounted = false,
-            Action::Dose { mass, .. } => self.dust += mass.target.as_ref().map_or(0.0, |target| target.si()),
+            Action::Dose { mass, .. } => self.floating += mass.target.as_ref().map_or(0.0, |target| target.si()),
             _ => {}
+        }
+    }
+
+    /// Time passes, in s: the dust in the tank goes to the specimen, dM/dt = −Q E M/V.
+    pub(super) fn goes_on(&mut self, time: f64) {
+        if self.mounted && self.through && self.volume > 0.0 {
+            let caught = -(-self.flow * self.character.catch * time / self.volume).exp_m1() * self.floating;
+            self.floating -= caught;
+            self.dust += caught;
         }
     }
 
@@ -96,6 +139,7 @@ impl<'a> Bench<'a> {
             Some(window) => self.set(numeric, window, chance),
             None => self.measured(numeric, name, chance),
         };
+        let value = value + self.off(numeric, value);
         let mut bounds = numeric.window.unwrap_or_default();
         for further in [numeric.stop, numeric.expect].into_iter().flatten() {
             bounds = bounds.and(further);
@@ -109,6 +153,19 @@ impl<'a> Bench<'a> {
         let unit = &numeric.unit;
         let coarse = unit.to_si_difference(10_f64.powi(-i32::try_from(numeric.decimals).unwrap_or(6)));
         settle(value, bounds, step.max(coarse), unit.to_si(0.0), chance)
+    }
+
+    /// How far its instrument is off, the same in every reading and every run: anywhere within its accuracy alike. What the
+    /// operator sets, he sets by the instrument.
+    fn off(&self, numeric: &Numeric, value: f64) -> f64 {
+        let instrument = numeric.instrument.as_ref().and_then(|name| self.plan.instruments.get(name));
+        match instrument.filter(|instrument| numeric.window.is_none() && !instrument.is_role) {
+            Some(instrument) => {
+                let share = Chance::new(self.seed, &format!("instrument {}", instrument.name)).between(-1.0, 1.0);
+                half_width(instrument, value).filter(|half| half.is_finite()).map_or(0.0, |half| share * half)
+            }
+            None => 0.0,
+        }
     }
 
     /// What the operator sets lies near the target.
