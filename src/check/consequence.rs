@@ -4,6 +4,44 @@ use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::plan::Loaded;
 use crate::source::{SourceId, Span};
 
+/// A weaker finding, the stronger one that is told in its place, and what the two must share.
+const STRONGER: [(Code, Code, Shared); 8] = [
+    (Code::LimitIdle, Code::HeaterUnguarded, Shared::AnyPlace),
+    (Code::LimitIdle, Code::OutsideInstrumentRange, Shared::AnyPlace),
+    (Code::GaugeBelowRelief, Code::ReliefAboveRating, Shared::AnyPlace),
+    (Code::TooFewParticles, Code::SampledTooLate, Shared::FirstPlace),
+    (Code::BackgroundHides, Code::SampledTooLate, Shared::FirstPlace),
+    (Code::TooFewParticles, Code::BottleOutOfFlow, Shared::FirstPlace),
+    (Code::TooManyParticles, Code::BottleOutOfFlow, Shared::FirstPlace),
+    (Code::BackgroundHides, Code::BottleOutOfFlow, Shared::FirstPlace),
+];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shared {
+    FirstPlace,
+    AnyPlace,
+}
+
+/// One cause is told once: takes out what a stronger finding about the same place says better.
+pub(super) fn tell_once(findings: &mut Vec<Diagnostic>) {
+    let places = |found: &Diagnostic, shared: Shared| -> Vec<(SourceId, Span)> {
+        let most = if shared == Shared::FirstPlace { 1 } else { usize::MAX };
+        found.places.iter().take(most).map(|place| (place.source, place.span)).collect()
+    };
+    let told: Vec<(Code, Shared, Vec<(SourceId, Span)>)> = STRONGER
+        .iter()
+        .map(|(weak, strong, shared)| {
+            let strong = findings.iter().filter(|found| found.code == *strong);
+            (*weak, *shared, strong.flat_map(|found| places(found, *shared)).collect())
+        })
+        .collect();
+    findings.retain(|found| {
+        !told.iter().any(|(weak, shared, at)| {
+            *weak == found.code && places(found, *shared).iter().any(|place| at.contains(place))
+        })
+    });
+}
+
 /// Takes out the findings about the bench that touch a declaration in which something could not be read, and the unknown names
 /// of a file that could not be found: they may be gone once that is mended.
 pub(super) fn withhold(loaded: &Loaded, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {

@@ -13,7 +13,7 @@ use crate::plan::{
 };
 use crate::quantity::si::{KinematicViscosity, Ratio, Temperature};
 use crate::quantity::{Kind, Unit};
-use crate::trade::viscosity::{blend, viscosity_index};
+use crate::trade::viscosity::{Reach, blend, viscosity_index};
 
 /// What concerns the campaign as a whole.
 pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
@@ -341,7 +341,7 @@ fn polymer(plan: &Plan, test: &Test, findings: &mut Findings) {
             let at = |celsius: f64| {
                 let there = curve.viscosity_at(Temperature::new::<kelvin>(celsius + 273.15)).ok()?;
                 // Far from what was measured, an index would say more of the line than of the oil.
-                (there.reach.beyond() <= 20.0).then_some(there.value)
+                (is_near(there.reach)).then_some(there.value)
             };
             viscosity_index(at(40.0)?, at(100.0)?).ok()
         };
@@ -510,5 +510,13 @@ fn ghosts(moment: &Moment<'_, '_>, findings: &mut Findings) {
             .and(said.1, "this oil")
             .help("have it diluted with solvent, which takes the droplets apart: `dilute 1 to 10`; and count a bottle without dust beside it. Better is a base oil without additives"),
         );
+    }
+}
+
+/// Whether a temperature is at most 20 K outside the measured ones.
+fn is_near(reach: Reach) -> bool {
+    match reach {
+        Reach::Measured => true,
+        Reach::Colder(by) | Reach::Hotter(by) => by.value <= 20.0,
     }
 }

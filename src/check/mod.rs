@@ -94,6 +94,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     heater::settle(&mut findings.list);
     people::campaign(plan, &mut findings);
     claims::campaign(plan, &runs, &mut findings);
+    consequence::tell_once(&mut findings.list);
     findings.list
 }
 

@@ -26,9 +26,12 @@ fn gauges<'p>(plan: &'p Plan, test: &'p Test, measures: Measures) -> Vec<&'p Ins
         let Wants::Number(numeric) = &reading.wants else { continue };
         let named = numeric.instrument.as_ref().filter(|_| numeric.measures == measures);
         if let Some(gauge) = named.and_then(|name| plan.instruments.get(name))
-            && !gauge.is_role
             && !gauges.iter().any(|known| known.name == gauge.name)
         {
+            if gauge.is_role {
+                // Nobody knows yet how far it reads.
+                return Vec::new();
+            }
             gauges.push(gauge);
         }
     }
