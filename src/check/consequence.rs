@@ -28,18 +28,11 @@ pub(super) fn tell_once(findings: &mut Vec<Diagnostic>) {
         let most = if shared == Shared::FirstPlace { 1 } else { usize::MAX };
         found.places.iter().take(most).map(|place| (place.source, place.span)).collect()
     };
-    let told: Vec<(Code, Shared, Vec<(SourceId, Span)>)> = STRONGER
-        .iter()
-        .map(|(weak, strong, shared)| {
-            let strong = findings.iter().filter(|found| found.code == *strong);
-            (*weak, *shared, strong.flat_map(|found| places(found, *shared)).collect())
-        })
-        .collect();
-    findings.retain(|found| {
-        !told.iter().any(|(weak, shared, at)| {
-            *weak == found.code && places(found, *shared).iter().any(|place| at.contains(place))
-        })
-    });
+    for (weak, strong, shared) in STRONGER {
+        let strong = findings.iter().filter(|found| found.code == strong);
+        let told: Vec<(SourceId, Span)> = strong.flat_map(|found| places(found, shared)).collect();
+        findings.retain(|found| found.code != weak || !places(found, shared).iter().any(|place| told.contains(place)));
+    }
 }
 
 /// Takes out the findings about the bench that touch a declaration in which something could not be read, and the unknown names
