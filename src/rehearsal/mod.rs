@@ -4,7 +4,9 @@
 mod bench;
 mod chance;
 mod character;
+mod laboratory;
 mod record;
 
 pub use character::Character;
+pub use laboratory::laboratory_csv;
 pub use record::synthetic_csv;
