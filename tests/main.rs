@@ -15,6 +15,8 @@ mod fingerprint;
 
 mod format;
 
+mod laboratory;
+
 mod language;
 
 mod layering;

@@ -12,7 +12,8 @@ pub(super) fn run(options: &args::Mapping, session: &mut Session<'_>) -> Result<
     let mut sources = Sources::new();
     let shown = options.file.display().to_string();
     let bytes = read_bytes(&options.file).map_err(|e| format!("`{shown}`: {e}"))?;
-    let tests = campaign.iter().flat_map(|c| c.plan.laboratories.values()).flat_map(|laboratory| laboratory.tests.values());
+    let tests =
+        campaign.iter().flat_map(|c| c.plan.laboratories.values()).flat_map(|laboratory| laboratory.tests.values());
     let test = tests.into_iter().find(|test| !test.sizes.is_empty());
     let checked = guess(&shown, &bytes, test, &mut sources);
     session.findings(&checked.diagnostics, &sources)?;

@@ -57,7 +57,10 @@ pub fn laboratory_csv(plan: &Plan, records: &[Record], seed: u64) -> String {
     if let Some(prefix) = &layout.blanks {
         let blank = |holds: &Holds| match holds {
             Holds::Label => format!("{prefix}-1"),
-            Holds::CountAt(size) => plain(0.3 * (10e-6 / size.si()).powi(2), 2),
+            Holds::CountAt(size) => {
+                let scale = if counts(layout, test).basis.contains("100") { 100.0 } else { 1.0 };
+                plain(scale * 0.3 * (10e-6 / size.si()).powi(2), 2)
+            }
             Holds::Method => layout.method.clone().unwrap_or_default(),
             _ => String::new(),
         };
@@ -66,7 +69,9 @@ pub fn laboratory_csv(plan: &Plan, records: &[Record], seed: u64) -> String {
     let separator = u8::try_from(layout.separator).unwrap_or(b',');
     let mut writer = WriterBuilder::new().delimiter(separator).flexible(true).from_writer(Vec::new());
     // Writing to memory does not fail; were it to, the file would end early rather than be wrong.
-    let mut written = writer.write_record([format!("Invented results, made by a rehearsal from seed {seed}. Nothing here was measured.")]).is_ok();
+    let mut written = writer
+        .write_record([format!("Invented results, made by a rehearsal from seed {seed}. Nothing here was measured.")])
+        .is_ok();
     for row in rows {
         written = written && writer.write_record(row).is_ok();
     }
@@ -181,7 +186,16 @@ impl Sample {
         if counts.dilution_applied == Some(false) {
             count /= self.dilution;
         }
-        plain(count, if count >= 1000.0 { 0 } else if count >= 10.0 { 1 } else { 2 })
+        plain(
+            count,
+            if count >= 1000.0 {
+                0
+            } else if count >= 10.0 {
+                1
+            } else {
+                2
+            },
+        )
     }
 
     fn code(&self, test: &LabTest) -> String {
@@ -197,7 +211,8 @@ impl Sample {
 
     /// mg/L of dust that would give the count at 6 µm.
     fn mass(&self, test: &LabTest, drawn: &Drawn<'_>) -> String {
-        let per_mass = drawn.per_mass.iter().find(|(size, _)| (size / 6e-6 - 1.0).abs() < 0.01).map(|(_, number)| *number);
+        let per_mass =
+            drawn.per_mass.iter().find(|(size, _)| (size / 6e-6 - 1.0).abs() < 0.01).map(|(_, number)| *number);
         let count = self.place(6e-6, test).map(|place| self.concentration(place));
         match (per_mass.filter(|_| drawn.dusty && !drawn.behind), count) {
             (Some(per_mass), Some(count)) if per_mass > 0.0 => plain(count * 1e6 / per_mass * 1e3, 2),
@@ -224,7 +239,11 @@ impl Chance {
 /// Numbers with the file's decimal mark.
 fn mark(text: &str, layout: &ResultsFile) -> String {
     let number = text.parse::<f64>().is_ok();
-    if layout.decimal_comma && number { text.replace('.', &DecimalMark::Comma.character().to_string()) } else { text.to_owned() }
+    if layout.decimal_comma && number {
+        text.replace('.', &DecimalMark::Comma.character().to_string())
+    } else {
+        text.to_owned()
+    }
 }
 
 fn date(instant: Instant, pattern: Option<&str>) -> String {

@@ -115,7 +115,8 @@ pub(super) fn spectrum<'a>(
         .number(result, &Holds::Dilution)
         .filter(|factor| *factor >= 1.0)
         .unwrap_or_else(|| f64::from(planned.unwrap_or(1).max(1)));
-    let asked = test.and_then(|test| test.counted_volume.as_ref()).map(|(each, times)| each.si() * 1e6 * f64::from(*times));
+    let asked =
+        test.and_then(|test| test.counted_volume.as_ref()).map(|(each, times)| each.si() * 1e6 * f64::from(*times));
     let volume = file.number(result, &Holds::CountedVolume).or(asked).filter(|volume| *volume > 0.0);
     let mut scale = if counts.basis.contains("100") { 0.01 } else { 1.0 };
     if counts.dilution_applied == Some(false) {
@@ -175,7 +176,9 @@ impl Spectrum<'_> {
     /// Whether a count rises where the size grows: the first such pair.
     pub(super) fn rises(&self) -> Option<(&Point<'_>, &Point<'_>)> {
         self.points.windows(2).find_map(|pair| match pair {
-            [small, large] if large.count > small.count + small.rounding + large.rounding + 1e-9 => Some((small, large)),
+            [small, large] if large.count > small.count + small.rounding + large.rounding + 1e-9 => {
+                Some((small, large))
+            }
             _ => None,
         })
     }
@@ -183,6 +186,12 @@ impl Spectrum<'_> {
 
 /// A count as it is said: no more digits than mean something.
 pub(super) fn number(value: f64) -> String {
-    let decimals = if value >= 100.0 || value == value.round() { 0 } else if value >= 1.0 { 1 } else { 3 };
+    let decimals = if value >= 100.0 || value == value.round() {
+        0
+    } else if value >= 1.0 {
+        1
+    } else {
+        3
+    };
     crate::record::plain(value, decimals)
 }

@@ -8,13 +8,15 @@ use crate::diagnostic::{Code, Severity};
 use crate::record::laboratory::LabFile;
 use crate::trade::cleanliness::iso4406::Code as Cleanliness;
 
-pub(super) fn findings(bench: &Bench<'_, '_>, files: &[LabFile], found: &mut Vec<Finding>) {
-    for (_, seen) in bench.open() {
+pub(super) fn findings(bench: &mut Bench<'_, '_>, files: &[LabFile], found: &mut Vec<Finding>) {
+    let mut settled = Vec::new();
+    for (at, seen) in bench.open() {
         let Some(known) = bench.known(seen).filter(|known| !known.drawn.dusty) else { continue };
-        if !ghosts(bench, seen, known, found) {
-            background(bench, seen, known, found);
+        if ghosts(bench, seen, known, found) || background(bench, seen, known, found) {
+            settled.push(at);
         }
     }
+    bench.settled.extend(settled);
     for file in files {
         blanks(bench, file, found);
     }
@@ -27,7 +29,8 @@ fn ghosts(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut
         .known
         .iter()
         .find_map(|other| {
-            let at = |size: f64| other.drawn.per_mass.iter().find(|(s, _)| (s / size - 1.0).abs() < 0.01).map(|(_, n)| *n);
+            let at =
+                |size: f64| other.drawn.per_mass.iter().find(|(s, _)| (s / size - 1.0).abs() < 0.01).map(|(_, n)| *n);
             Some(at(4e-6)? / at(14e-6).filter(|n| *n > 0.0)?)
         })
         .unwrap_or(50.0);
@@ -59,7 +62,7 @@ fn limit(known: &Known<'_>, place: usize) -> Option<f64> {
     code.bands().get(place).copied()??.up_to
 }
 
-fn background(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut Vec<Finding>) {
+fn background(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut Vec<Finding>) -> bool {
     let mut worst: Option<(f64, &Point<'_>, f64)> = None;
     for (place, size) in CODED.iter().enumerate() {
         let (Some(point), Some(limit)) = (seen.spectrum.at(*size), limit(known, place)) else { continue };
@@ -69,11 +72,12 @@ fn background(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: 
             worst = Some((times, point, limit));
         }
     }
-    let Some((_, point, limit)) = worst else { return };
+    let Some((_, point, limit)) = worst else { return false };
     let share = bench.rule("background-share", 0.20);
     let hidden = bench.open().map(|(_, other)| other).find_map(|other| {
         let loaded = bench.known(other)?;
-        let behind = loaded.run == known.run && loaded.drawn.dusty && loaded.drawn.behind && other.which == Which::First;
+        let behind =
+            loaded.run == known.run && loaded.drawn.dusty && loaded.drawn.behind && other.which == Which::First;
         let count = other.spectrum.at(point.size)?.count;
         (behind && point.count > share * count).then_some((other, count))
     });
@@ -96,8 +100,28 @@ fn background(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: 
     found.push(
         at_bottle(seen, known, point.cell, Code::BackgroundTooHigh, message, "too many")
             .severity(if hidden.is_some() { Severity::Critical } else { Severity::Major })
-            .help("A clean-up that was too short, a hose or sampling valve that shed, or a dirty bottle. Compare the bottle of the clean-up and the bottle blank; take the background off only with its scatter."),
+            .help(format!("{} Take the background off only with its scatter.", cause(bench, seen, point))),
     );
+    true
+}
+
+/// The oil or the bottle: what the bottle's twin says.
+fn cause(bench: &Bench<'_, '_>, seen: &Seen<'_>, point: &Point<'_>) -> String {
+    let twin =
+        bench.open().map(|(_, other)| other).find(|other| other.known == seen.known && other.which != seen.which);
+    match twin.and_then(|twin| Some((twin, twin.spectrum.at(point.size)?.count))) {
+        Some((twin, count)) if count < 0.5 * point.count => format!(
+            "Its twin `{}` has {}: this bottle was dirty, or was drawn before the valve was flushed; the oil was not so.",
+            twin.result.label(),
+            number(count)
+        ),
+        Some((twin, count)) => format!(
+            "Its twin `{}` has {} as well: the oil was so. A clean-up that was too short, or a hose that sheds.",
+            twin.result.label(),
+            number(count)
+        ),
+        None => "A clean-up that was too short, a hose or sampling valve that shed, or a dirty bottle. Compare the bottle of the clean-up and the bottle blank.".to_owned(),
+    }
 }
 
 /// Bottles that were only rinsed.

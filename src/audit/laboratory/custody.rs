@@ -61,7 +61,10 @@ fn dates(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut 
         if date.is_none() && seen.result.text(&holds).is_some() {
             let text = seen.result.text(&holds).unwrap_or_default();
             let pattern = seen.file.dates.as_deref().unwrap_or("YYYY-MM-DD");
-            let message = format!("bottle `{}`: the date on which it was {what} reads `{text}`, not {pattern}", seen.result.label());
+            let message = format!(
+                "bottle `{}`: the date on which it was {what} reads `{text}`, not {pattern}",
+                seen.result.label()
+            );
             found.push(
                 at_bottle(seen, known, cell(&holds), Code::LabValueUnclear, message, "this date")
                     .severity(Severity::Minor)
@@ -89,29 +92,50 @@ fn dates(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut 
         if let Some(drawn) = drawn {
             message.push_str(&format!("; it was drawn on {}", drawn.text()));
         }
-        found.push(
-            at_bottle(seen, known, cell(&holds), Code::CustodyBroken, message, "this date")
-                .help(format!("Either a date is miswritten, or day and month are exchanged, or it is another bottle. {ASK}")),
-        );
+        found.push(at_bottle(seen, known, cell(&holds), Code::CustodyBroken, message, "this date").help(format!(
+            "Either a date is miswritten, or day and month are exchanged, or it is another bottle. {ASK}"
+        )));
         return;
     }
     let Some((laboratory, _)) = lab(bench.plan, seen.file) else { return };
     if let (Some(drawn), Some(received), Some(within)) = (drawn, received, laboratory.ships_within.as_ref()) {
         let took = (received.seconds - received.grain / 2 - drawn.seconds) as f64;
         if took > within.si() {
-            held(seen, known, cell(&Holds::ReceivedOn), "received", took, &within.to_string(), took > 3.0 * within.si(), laboratory.origin, found);
+            held(
+                seen,
+                known,
+                cell(&Holds::ReceivedOn),
+                "received",
+                took,
+                &within.to_string(),
+                took > 3.0 * within.si(),
+                laboratory.origin,
+                found,
+            );
             return;
         }
     }
     let longest = bench.rule("bottle-hold", 30.0 * DAY);
     let (limit, words) = match &laboratory.turnaround {
-        Some(time) => (time.si() + laboratory.ships_within.as_ref().map_or(0.0, |within| within.si()), time.to_string()),
+        Some(time) => {
+            (time.si() + laboratory.ships_within.as_ref().map_or(0.0, |within| within.si()), time.to_string())
+        }
         None => (longest, format!("{} days", number(longest / DAY))),
     };
     if let (Some(drawn), Some(counted)) = (drawn, counted) {
         let stood = (counted.seconds - counted.grain / 2 - drawn.seconds) as f64;
         if stood > limit {
-            held(seen, known, cell(&Holds::CountedOn), "counted", stood, &words, stood > 2.0 * limit, laboratory.origin, found);
+            held(
+                seen,
+                known,
+                cell(&Holds::CountedOn),
+                "counted",
+                stood,
+                &words,
+                stood > 2.0 * limit,
+                laboratory.origin,
+                found,
+            );
         }
     }
 }
@@ -150,7 +174,8 @@ fn method(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut
         && let Some((cell, method)) = seen.result.cell(&Holds::Method).zip(seen.result.text(&Holds::Method))
         && plain(asked) != plain(method)
     {
-        let message = format!("bottle `{}` was counted by `{method}`, and `{asked}` was asked for", seen.result.label());
+        let message =
+            format!("bottle `{}` was counted by `{method}`, and `{asked}` was asked for", seen.result.label());
         found.push(
             at_bottle(seen, known, cell, Code::OtherMethod, message, "this method")
                 .help(format!("Compare it with no bottle that was counted in the other way. {ASK}")),
@@ -180,7 +205,8 @@ fn method(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut
         && let Some((cell, text)) = seen.result.cell(&Holds::Calibration).zip(seen.result.text(&Holds::Calibration))
         && edition(text).is_some_and(|edition| edition != asked)
     {
-        let message = format!("bottle `{}` was counted with sizes by `{text}`, and by {asked} was planned", seen.result.label());
+        let message =
+            format!("bottle `{}` was counted with sizes by `{text}`, and by {asked} was planned", seen.result.label());
         found.push(
             at_bottle(seen, known, cell, Code::SizesOnOtherScale, message, "this calibration")
                 .also(test.origin.source, test.origin.span, "planned here")
@@ -221,13 +247,13 @@ fn sizes(bench: &Bench<'_, '_>, file: &LabFile, found: &mut Vec<Finding>) {
             }
         }
         let counted = lab(bench.plan, file).map(|(_, test)| test);
-        let other = counted.and_then(|test| test.sizes.iter().find(|asked| (asked.value / size.value - 1.0).abs() < 1e-9));
+        let other =
+            counted.and_then(|test| test.sizes.iter().find(|asked| (asked.value / size.value - 1.0).abs() < 1e-9));
         if let Some(asked) = other.filter(|asked| !same_scale(&asked.unit, &size.unit)) {
             let message = format!("the file's sizes are read as {size}, and {asked} was asked for");
-            found.push(
-                at_cell(file, &heading.cell, Code::SizesOnOtherScale, message, "this column")
-                    .help("Write the size in the layout as the laboratory tells it, and compare only counts of one calibration."),
-            );
+            found.push(at_cell(file, &heading.cell, Code::SizesOnOtherScale, message, "this column").help(
+                "Write the size in the layout as the laboratory tells it, and compare only counts of one calibration.",
+            ));
             return;
         }
     }

@@ -60,7 +60,8 @@ pub(super) fn is_blank(plan: &Plan, file: &LabFile, result: &LabResult) -> bool 
 /// A label that no bottle of the campaign bears.
 fn stranger(known: &[Known<'_>], file: &LabFile, result: &LabResult, found: &mut Vec<Finding>) {
     let written = result.label();
-    let distance = |label: &str| strsim::damerau_levenshtein(&label.to_ascii_uppercase(), &written.to_ascii_uppercase());
+    let distance =
+        |label: &str| strsim::damerau_levenshtein(&label.to_ascii_uppercase(), &written.to_ascii_uppercase());
     let mut near: Vec<&Known<'_>> = known.iter().filter(|bottle| distance(&bottle.label) <= 2).collect();
     near.sort_by_key(|bottle| distance(&bottle.label));
     let free: Vec<String> = near
@@ -81,7 +82,10 @@ fn stranger(known: &[Known<'_>], file: &LabFile, result: &LabResult, found: &mut
         let message = format!("the check character of `{written}` does not belong to the rest of the label");
         at_cell(file, &result.label, Code::LabelCheckWrong, message, "this label")
     };
-    found.push(finding.help(format!("{likely} Look at the bottle, or at the photograph of it, before anything is taken over.")));
+    found.push(
+        finding
+            .help(format!("{likely} Look at the bottle, or at the photograph of it, before anything is taken over.")),
+    );
 }
 
 fn not_drawn(file: &LabFile, result: &LabResult, bottle: &Known<'_>, found: &mut Vec<Finding>) {
@@ -91,7 +95,10 @@ fn not_drawn(file: &LabFile, result: &LabResult, bottle: &Known<'_>, found: &mut
             file,
             &result.label,
             Code::BottleNotSent,
-            format!("bottle `{}` has a result, and the record of run {} does not say that it was drawn", bottle.label, bottle.run),
+            format!(
+                "bottle `{}` has a result, and the record of run {} does not say that it was drawn",
+                bottle.label, bottle.run
+            ),
             "this label",
         )
         .also(origin.source, origin.span, format!("asks for `{}`", bottle.drawn.reading.path))
@@ -114,7 +121,9 @@ fn again(old: &Seen<'_>, new: &Seen<'_>, bottle: &Known<'_>, found: &mut Vec<Fin
         return;
     }
     let Some((before, after)) = differs else { return };
-    let name = |seen: &Seen<'_>| seen.result.text(&Holds::Report).map_or(format!("`{}`", seen.file.name), |text| format!("report `{text}`"));
+    let name = |seen: &Seen<'_>| {
+        seen.result.text(&Holds::Report).map_or(format!("`{}`", seen.file.name), |text| format!("report `{text}`"))
+    };
     let message = format!(
         "bottle `{}`: {} gives {} from {} up, and {} gives {}",
         bottle.label,
@@ -126,7 +135,11 @@ fn again(old: &Seen<'_>, new: &Seen<'_>, bottle: &Known<'_>, found: &mut Vec<Fin
     );
     found.push(
         at_bottle(new, bottle, after.cell, Code::Reissued, message, "the later number")
-            .also(old.file.source, before.cell.span, format!("the earlier number ({})", old.file.whereabouts(before.cell)))
+            .also(
+                old.file.source,
+                before.cell.span,
+                format!("the earlier number ({})", old.file.whereabouts(before.cell)),
+            )
             .help("Ask why it was reissued and keep both. Until that is answered, the earlier numbers are looked at."),
     );
 }
@@ -136,7 +149,8 @@ fn lost(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
     for (at, bottle) in known.iter().enumerate() {
         let Some(row) = bottle.row else { continue };
         let back = |which: Which| seen.iter().any(|seen| seen.known == at && seen.which == which);
-        let run_back = seen.iter().filter(|seen| known.get(seen.known).is_some_and(|other| other.run == bottle.run)).count();
+        let run_back =
+            seen.iter().filter(|seen| known.get(seen.known).is_some_and(|other| other.run == bottle.run)).count();
         let mut missing = Vec::new();
         if !back(Which::First) {
             missing.push(bottle.label.clone());
@@ -171,9 +185,12 @@ fn copied(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
     let pairs = (count * count.saturating_sub(1) / 2).max(1) as f64;
     for (at, one) in seen.iter().enumerate().take(count) {
         for other in seen.iter().take(count).skip(at + 1) {
-            let same = one.spectrum.points.iter().zip(&other.spectrum.points).filter(|(a, b)| {
-                (a.written - b.written).abs() < 1e-9 && (a.size / b.size - 1.0).abs() < 1e-6
-            });
+            let same = one
+                .spectrum
+                .points
+                .iter()
+                .zip(&other.spectrum.points)
+                .filter(|(a, b)| (a.written - b.written).abs() < 1e-9 && (a.size / b.size - 1.0).abs() < 1e-6);
             let (mut equal, mut chance) = (0, 1.0_f64);
             for (a, _) in same {
                 equal += 1;

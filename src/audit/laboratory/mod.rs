@@ -14,9 +14,9 @@ use super::log::Log;
 use super::say::Finding;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::Plan;
+use crate::record::Cell;
 use crate::record::Record;
 use crate::record::laboratory::{LabFile, LabResult};
-use crate::record::Cell;
 use bottle::{Known, Seen};
 
 /// Everything that the laboratory's files depart from the plan and the records, file by file in the order of their rows.

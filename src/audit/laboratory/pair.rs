@@ -1,7 +1,7 @@
 //! Bottles beside each other: exchanged ones, twins, and a filter that catches coarse particles worse than fine ones.
 
 use super::bottle::{Known, Seen, Spectrum, Which, number};
-use super::{ASK, Bench, at_bottle};
+use super::{ASK, Bench, at_bottle, reading};
 use crate::audit::say::Finding;
 use crate::diagnostic::Code;
 use crate::trade::cleanliness::iso4406::Code as Cleanliness;
@@ -12,13 +12,16 @@ fn pairs(bench: &Bench<'_, '_>) -> Vec<(usize, usize)> {
     let mut pairs = Vec::new();
     for (at, seen) in bench.seen.iter().enumerate() {
         let Some(known) = bench.known(seen) else { continue };
-        let Some(with) = known.drawn.bottle.paired_with.as_deref().filter(|_| seen.which == Which::First) else { continue };
+        let Some(with) = known.drawn.bottle.paired_with.as_deref().filter(|_| seen.which == Which::First) else {
+            continue;
+        };
         let partner = bench.known.iter().position(|other| {
             other.run == known.run
                 && other.drawn.behind != known.drawn.behind
                 && other.drawn.step.round == known.drawn.step.round
                 && other.drawn.step.stage == known.drawn.step.stage
-                && (other.drawn.reading.path == with || with.rsplit('/').next() == Some(other.drawn.reading.name.as_str()))
+                && (other.drawn.reading.path == with
+                    || with.rsplit('/').next() == Some(other.drawn.reading.name.as_str()))
         });
         let Some(other) = partner.and_then(first) else { continue };
         pairs.push(if known.drawn.behind { (other, at) } else { (at, other) });
@@ -41,10 +44,17 @@ pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
         if beyond.len() < 2 {
             continue;
         }
-        // A bottle behind the filter that has more than the doses brought was not exchanged with the one before it.
-        let explained = misfit(bench, behind, bench.known(before)) < 0.7 * misfit(bench, behind, bench.known(behind)) + 0.2;
+        let exchanged = misfit(bench, behind, bench.known(before)) + misfit(bench, before, bench.known(behind));
+        let labelled = misfit(bench, behind, bench.known(behind));
+        // One bottle before the filter that is off by a factor, and one behind it that is as it should be.
+        if labelled <= exchanged && bench.known(before).is_some_and(|known| reading::is_scaled(bench, before, known)) {
+            continue;
+        }
+        let explained = exchanged < 0.3;
         let (Some(known), Some(other)) = (bench.known(behind), bench.known(before)) else { continue };
-        let Some((sigmas, words, more, less)) = beyond.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
+        let Some((sigmas, words, more, less)) = beyond.iter().copied().max_by(|a, b| a.0.total_cmp(&b.0)) else {
+            continue;
+        };
         let message = format!(
             "behind the filter, bottle `{}` has {} particles per mL from {words} up, and before it bottle `{}` has {}: they seem to be exchanged",
             behind.result.label(),
@@ -53,9 +63,15 @@ pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
             number(less)
         );
         let support = if explained {
-            format!("more behind than before at {} sizes, at {words} by {sigmas:.0} times the scatter; exchanged, both fit what the doses lead to", beyond.len())
+            format!(
+                "more behind than before at {} sizes, at {words} by {sigmas:.0} times the scatter; exchanged, both fit what the doses lead to",
+                beyond.len()
+            )
         } else {
-            format!("more behind than before at {} sizes, at {words} by {sigmas:.0} times the scatter; but exchanged, the first does not fit the doses either: a rig that sheds dust is possible too", beyond.len())
+            format!(
+                "more behind than before at {} sizes, at {words} by {sigmas:.0} times the scatter; but exchanged, the first does not fit the doses either: a rig that sheds dust is possible too",
+                beyond.len()
+            )
         };
         found.push(
             at_bottle(behind, known, &behind.result.label, Code::BottlesExchanged, message, "behind")
@@ -113,7 +129,8 @@ fn above<'s>(one: &'s Spectrum<'_>, other: &Spectrum<'_>, share: f64) -> Vec<(f6
         .iter()
         .filter_map(|point| {
             let less = other.at(point.size)?;
-            let spread = one.spread(point.count, share, point.rounding).hypot(other.spread(less.count, share, less.rounding));
+            let spread =
+                one.spread(point.count, share, point.rounding).hypot(other.spread(less.count, share, less.rounding));
             let sigmas = (point.count - less.count) / spread.max(1e-12);
             (sigmas > 3.0 && point.count > 1.2 * less.count).then_some((sigmas, point.words, point.count, less.count))
         })
@@ -165,7 +182,8 @@ pub(super) fn findings(bench: &Bench<'_, '_>, found: &mut Vec<Finding>) {
 
 fn twins(bench: &Bench<'_, '_>, found: &mut Vec<Finding>) {
     for (_, twin) in bench.open().filter(|(_, seen)| seen.which != Which::First) {
-        let Some((_, first)) = bench.open().find(|(_, seen)| seen.known == twin.known && seen.which == Which::First) else {
+        let Some((_, first)) = bench.open().find(|(_, seen)| seen.known == twin.known && seen.which == Which::First)
+        else {
             continue;
         };
         let Some(known) = bench.known(twin) else { continue };
@@ -215,8 +233,13 @@ fn efficiency(bench: &Bench<'_, '_>, before: &Seen<'_>, behind: &Seen<'_>, found
     for point in &behind.spectrum.points {
         let Some(up) = before.spectrum.at(point.size) else { continue };
         let ground = |seen: Option<&Seen<'_>>| {
-            seen.and_then(|seen| Some((seen.spectrum.at(point.size)?.count, seen.spectrum.spread(seen.spectrum.at(point.size)?.count, 0.3, 0.0))))
-                .unwrap_or((0.0, 0.0))
+            seen.and_then(|seen| {
+                Some((
+                    seen.spectrum.at(point.size)?.count,
+                    seen.spectrum.spread(seen.spectrum.at(point.size)?.count, 0.3, 0.0),
+                ))
+            })
+            .unwrap_or((0.0, 0.0))
         };
         let (down_ground, up_ground) = (ground(base_behind), ground(base_before));
         let (net_down, net_up) = ((point.count - down_ground.0).max(0.0), up.count - up_ground.0);

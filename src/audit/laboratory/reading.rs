@@ -70,7 +70,9 @@ impl Otherwise {
             Otherwise::Sums => "they are counts from each size up already".to_owned(),
             Otherwise::Hundredth => "they are counts per 100 mL".to_owned(),
             Otherwise::Hundredfold => "they are counts per mL".to_owned(),
-            Otherwise::Multiplied => format!("they are counts of the diluted oil, to be multiplied by {}", number(dilution)),
+            Otherwise::Multiplied => {
+                format!("they are counts of the diluted oil, to be multiplied by {}", number(dilution))
+            }
             Otherwise::Divided => format!("the dilution of 1 to {} was multiplied twice", number(dilution)),
         }
     }
@@ -139,7 +141,11 @@ pub(super) fn findings(bench: &mut Bench<'_, '_>, files: &[LabFile], found: &mut
             );
             found.push(
                 at_bottle(seen, known, large.cell, Code::CountsRise, message, "more than at the smaller size")
-                    .also(seen.file.source, small.cell.span, format!("the smaller size ({})", seen.file.whereabouts(small.cell)))
+                    .also(
+                        seen.file.source,
+                        small.cell.span,
+                        format!("the smaller size ({})", seen.file.whereabouts(small.cell)),
+                    )
                     .help(format!("Two columns exchanged, or a digit lost. {ASK}")),
             );
             continue;
@@ -178,29 +184,41 @@ fn say(bench: &Bench<'_, '_>, files: &[LabFile], strange: &[Strange], found: &mu
                 let Some(seen) = bench.seen.get(one.at) else { continue };
                 let Some(known) = bench.known(seen) else { continue };
                 let (dilution, cell) = (seen.spectrum.dilution, super::first_count(seen.result));
-                let many = if together { format!(", and {} of {of_file} results are so", group.len()) } else { String::new() };
-                let message = format!(
-                    "bottle `{}`: its counts make sense if {}{many}",
-                    seen.result.label(),
-                    how.words(dilution)
-                );
+                let many =
+                    if together { format!(", and {} of {of_file} results are so", group.len()) } else { String::new() };
+                let message =
+                    format!("bottle `{}`: its counts make sense if {}{many}", seen.result.label(), how.words(dilution));
                 let next = if together {
-                    format!("If the laboratory confirms it, write {} in the layout of its file.", how.line(&file.counts))
+                    format!(
+                        "If the laboratory confirms it, write {} in the layout of its file.",
+                        how.line(&file.counts)
+                    )
                 } else {
-                    format!("The other rows of this file are not so: the row was made in another way, or copied from elsewhere. {ASK}")
+                    format!(
+                        "The other rows of this file are not so: the row was made in another way, or copied from elsewhere. {ASK}"
+                    )
                 };
-                found.push(
-                    at_bottle(seen, known, cell, how.code(), message, "these counts")
-                        .help(format!("What supports it: {}; as the layout says, they give {}. {next}", one.support, reckoned(&seen.spectrum))),
-                );
+                found.push(at_bottle(seen, known, cell, how.code(), message, "these counts").help(format!(
+                    "What supports it: {}; as the layout says, they give {}. {next}",
+                    one.support,
+                    reckoned(&seen.spectrum)
+                )));
             }
         }
     }
 }
 
-fn fits(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, how: Otherwise, printed: Option<Cleanliness>) -> bool {
+fn fits(
+    bench: &Bench<'_, '_>,
+    seen: &Seen<'_>,
+    known: &Known<'_>,
+    how: Otherwise,
+    printed: Option<Cleanliness>,
+) -> bool {
     let Some(read) = read_as(bench, seen, known, how) else { return false };
-    read.rises().is_none() && read.points.len() >= 3 && printed.map_or(how == Otherwise::Intervals, |code| agrees(&read, code))
+    read.rises().is_none()
+        && read.points.len() >= 3
+        && printed.map_or(how == Otherwise::Intervals, |code| agrees(&read, code))
 }
 
 fn read_as<'a>(bench: &Bench<'_, '_>, seen: &Seen<'a>, known: &Known<'_>, how: Otherwise) -> Option<Spectrum<'a>> {
@@ -225,7 +243,9 @@ fn agrees(spectrum: &Spectrum<'_>, code: Cleanliness) -> bool {
             return true;
         };
         let edge = point.rounding + 0.005 * point.count;
-        [point.count - edge, point.count, point.count + edge].into_iter().any(|count| scale(count) == Some(figure.number))
+        [point.count - edge, point.count, point.count + edge]
+            .into_iter()
+            .any(|count| scale(count) == Some(figure.number))
     })
 }
 
@@ -235,7 +255,8 @@ fn scale(count: f64) -> Option<ScaleNumber> {
 
 /// The code of the counts, `-` where a size is missing.
 fn reckoned(spectrum: &Spectrum<'_>) -> String {
-    let figure = |size: &f64| spectrum.at(*size).and_then(|point| scale(point.count)).map_or("-".to_owned(), |s| s.to_string());
+    let figure =
+        |size: &f64| spectrum.at(*size).and_then(|point| scale(point.count)).map_or("-".to_owned(), |s| s.to_string());
     CODED.iter().map(figure).collect::<Vec<_>>().join("/")
 }
 
@@ -269,7 +290,8 @@ fn few(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut Ve
 
 fn claims(bench: &Bench<'_, '_>, known: &Known<'_>) -> bool {
     let campaign = &bench.plan.campaign;
-    let model = campaign.specimens.get(known.specimen).and_then(|specimen| campaign.models.get(specimen.model.as_ref()?));
+    let model =
+        campaign.specimens.get(known.specimen).and_then(|specimen| campaign.models.get(specimen.model.as_ref()?));
     model.is_some_and(|model| model.claims.iter().any(|claim| claim.size.is_some()))
 }
 
@@ -314,16 +336,13 @@ pub(super) fn challenge(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
             continue;
         }
         settled.push(at);
-        let factors = [Otherwise::Hundredth, Otherwise::Hundredfold, Otherwise::Multiplied, Otherwise::Divided];
-        let how = factors.into_iter().find(|how| {
-            let factor = how.of(&seen.file.counts, seen.spectrum.dilution).map(|(_, factor)| factor);
-            // A factor below two is no sign of anything but scatter.
-            factor.filter(|factor| !(0.45..2.2).contains(factor)).is_some_and(|factor| {
-                away(bench, seen, known, factor).is_some_and(|(low, high)| low <= allowed && high <= allowed)
-            })
-        });
+        let how = factor(bench, seen, known);
         if let Some(how) = how {
-            strange.push(Strange { at, how, support: "read so, they are what the doses lead to at most sizes".to_owned() });
+            strange.push(Strange {
+                at,
+                how,
+                support: "read so, they are what the doses lead to at most sizes".to_owned(),
+            });
             continue;
         }
         let Some((point, low, high)) = worst(seen, known) else { continue };
@@ -335,7 +354,8 @@ pub(super) fn challenge(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
             number(low * 1e-6),
             number(high * 1e-6)
         );
-        let cell = seen.spectrum.points.iter().find(|other| other.words == point.1).map_or(&seen.result.label, |p| p.cell);
+        let cell =
+            seen.spectrum.points.iter().find(|other| other.words == point.1).map_or(&seen.result.label, |p| p.cell);
         found.push(
             at_bottle(seen, known, cell, Code::ChallengeNotAsPlanned, message, "off by more than the doses explain")
                 .help(if point.0 < low * 1e-6 {
@@ -355,6 +375,37 @@ pub(super) fn challenge(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
     for file in files {
         say(bench, std::slice::from_ref(file), &strange, found);
     }
+}
+
+/// A factor on all counts of a bottle before the filter that makes them what the doses lead to, where they are far from it.
+fn factor(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>) -> Option<Otherwise> {
+    let ratio = middle_ratio(seen, known)?;
+    let factors = [Otherwise::Hundredth, Otherwise::Hundredfold, Otherwise::Multiplied, Otherwise::Divided];
+    factors.into_iter().find(|how| {
+        let factor = how.of(&seen.file.counts, seen.spectrum.dilution).map(|(_, factor)| factor);
+        // A factor below two is no sign of anything but scatter.
+        factor.filter(|factor| !(0.45..2.2).contains(factor)).is_some_and(|factor| {
+            let near = (ratio * factor).ln().abs() < 1.5_f64.ln() && ratio.ln().abs() > 2.0_f64.ln();
+            near && away(bench, seen, known, factor).is_some_and(|(low, high)| low <= 1.0 && high <= 1.0)
+        })
+    })
+}
+
+/// Whether such a factor explains a bottle.
+pub(super) fn is_scaled(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>) -> bool {
+    factor(bench, seen, known).is_some()
+}
+
+/// The middle of the ratios of what was counted to the middle of what is expected.
+fn middle_ratio(seen: &Seen<'_>, known: &Known<'_>) -> Option<f64> {
+    let expected = known.drawn.expected.iter().filter_map(|(size, span)| {
+        let (point, middle) = (seen.spectrum.at(*size)?, span.as_ref()?.middle() * 1e-6);
+        seen.spectrum.raw(middle).filter(|raw| *raw >= 30.0)?;
+        Some(point.count.max(1e-9) / middle)
+    });
+    let mut ratios: Vec<f64> = expected.collect();
+    ratios.sort_by(f64::total_cmp);
+    ratios.get(ratios.len() / 2).copied()
 }
 
 /// How far the counts lie below and above the expected span, as factors of the middle size (1 is inside), after a factor.

@@ -60,7 +60,10 @@ pub fn file<'p>(
         .at(table.source, table.rows.first().map_or(Span::default(), |row| row.span), "the first row")
         .also(layout.origin.source, layout.origin.span, "the layout");
         if let Checked { value: Some(guessed), .. } = guess(name, bytes, test, &mut Sources::new()) {
-            finding = finding.help(format!("It seems to be laid out so; compare it line by line before you paste it:\n{}", guessed.lines));
+            finding = finding.help(format!(
+                "It seems to be laid out so; compare it line by line before you paste it:\n{}",
+                guessed.lines
+            ));
         }
         found.push(finding);
         return Checked::new(None, found);
@@ -154,8 +157,7 @@ fn results(
     for column in &layout.columns {
         let same = |cell: &Cell| plain(&cell.text) == plain(&column.heading);
         let Some(place) = heading.cells.iter().position(same) else {
-            let weight =
-                if matches!(column.holds, Holds::CountAt(_)) { Severity::Major } else { Severity::Minor };
+            let weight = if matches!(column.holds, Holds::CountAt(_)) { Severity::Major } else { Severity::Minor };
             found.push(
                 Diagnostic::new(
                     Code::ColumnNotInFile,
@@ -187,11 +189,15 @@ fn results(
     }
     let width = heading.cells.len();
     for row in rows {
-        let same_heading = row.cells.iter().map(|cell| plain(&cell.text)).eq(heading.cells.iter().map(|cell| plain(&cell.text)));
+        let same_heading =
+            row.cells.iter().map(|cell| plain(&cell.text)).eq(heading.cells.iter().map(|cell| plain(&cell.text)));
         if same_heading {
             continue;
         }
-        if file.sheet.is_none() && row.cells.len() > width && row.cells.iter().skip(width).any(|cell| !cell.text.trim().is_empty()) {
+        if file.sheet.is_none()
+            && row.cells.len() > width
+            && row.cells.iter().skip(width).any(|cell| !cell.text.trim().is_empty())
+        {
             found.push(
                 Diagnostic::new(
                     Code::ShiftedRow,
@@ -207,12 +213,7 @@ fn results(
     file
 }
 
-fn one_row(
-    file: &mut LabFile,
-    row: ForeignRow,
-    places: &[(usize, &Holds, Option<&str>)],
-    found: &mut Vec<Diagnostic>,
-) {
+fn one_row(file: &mut LabFile, row: ForeignRow, places: &[(usize, &Holds, Option<&str>)], found: &mut Vec<Diagnostic>) {
     let mut label = None;
     let mut counts = Vec::new();
     let mut others: IndexMap<&'static str, Cell> = IndexMap::new();
@@ -252,7 +253,9 @@ fn one_row(
     for (size, words, cell) in counts {
         let value = Value::parse(&cell.text, file.mark);
         let why = match &value {
-            Value::Text(text) if text.contains([',', '.']) => Some("a decimal mark, or a mark between thousands, that the layout does not declare"),
+            Value::Text(text) if text.contains([',', '.']) => {
+                Some("a decimal mark, or a mark between thousands, that the layout does not declare")
+            }
             Value::Text(_) => Some("no number"),
             Value::WithUnit(..) => Some("a number with something behind it"),
             Value::Number(number) if number.value < 0.0 => Some("a negative count"),

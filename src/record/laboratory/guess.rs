@@ -33,7 +33,10 @@ const ROLES: [(&str, &[&str]); 12] = [
     ("gravimetric", &["gravimetric", "mg/l", "massconc", "dirtmass"]),
     ("counted volume", &["countedvolume", "volumecounted", "vol.counted", "countedml", "counted(ml)", "counted,ml"]),
     ("dilution", &["dilution", "dilutionfactor", "diluted"]),
-    ("counted on", &["countedon", "datecounted", "analysed", "analyzed", "testdate", "dateoftest", "measuredon", "counted"]),
+    (
+        "counted on",
+        &["countedon", "datecounted", "analysed", "analyzed", "testdate", "dateoftest", "measuredon", "counted"],
+    ),
     ("received on", &["received", "arrival", "datein"]),
     ("seal", &["seal"]),
     ("report", &["report", "certificateno"]),
@@ -50,7 +53,9 @@ pub fn guess(name: &str, bytes: &[u8], test: Option<&LabTest>, sources: &mut Sou
     let separators: &[u8] = if workbook { b"," } else { b";\t," };
     for separator in separators {
         let mut own = sources.clone();
-        let accept = |_: &str, rows: &[Vec<String>]| rows.iter().any(|row| row.iter().filter(|cell| is_known(cell)).count() >= 2);
+        let accept = |_: &str, rows: &[Vec<String>]| {
+            rows.iter().any(|row| row.iter().filter(|cell| is_known(cell)).count() >= 2)
+        };
         let Checked { value, diagnostics } = foreign(name, bytes, *separator, &accept, &mut own);
         match value {
             Some(table) => {
@@ -101,8 +106,9 @@ fn seems(heading: &str) -> Seems {
         return Seems::Nothing;
     }
     // A role's word beside a number is a role: `ISO 4406`, `Counted (mL)`.
-    if let Some((role, _)) =
-        ROLES.iter().find(|(_, words)| words.iter().any(|word| text.starts_with(word) || (word.len() > 5 && text.contains(word))))
+    if let Some((role, _)) = ROLES
+        .iter()
+        .find(|(_, words)| words.iter().any(|word| text.starts_with(word) || (word.len() > 5 && text.contains(word))))
     {
         return Seems::Role(role);
     }
@@ -123,8 +129,10 @@ fn size(text: &str) -> Option<Seems> {
     if !(micro || signed) || !(1.0..=500.0).contains(&value) || lead.len() > 20 {
         return None;
     }
-    let next = tail.trim_start_matches("µm").trim_start_matches("um").trim_start_matches("(c)").trim_start_matches("(b)");
-    let next = next.strip_prefix(['-', '–', '…']).or_else(|| next.strip_prefix("to")).or_else(|| next.strip_prefix(".."));
+    let next =
+        tail.trim_start_matches("µm").trim_start_matches("um").trim_start_matches("(c)").trim_start_matches("(b)");
+    let next =
+        next.strip_prefix(['-', '–', '…']).or_else(|| next.strip_prefix("to")).or_else(|| next.strip_prefix(".."));
     let interval = next.is_some_and(|next| next.starts_with(|c: char| c.is_ascii_digit()));
     let basis = if tail.contains("(b)") {
         "µm(b)"
@@ -138,7 +146,14 @@ fn size(text: &str) -> Option<Seems> {
     Some(Seems::Count { size: format!("{number} {basis}"), interval, at_least: signed })
 }
 
-fn lines(table: &Foreign, at: usize, heading: &ForeignRow, separator: u8, workbook: bool, test: Option<&LabTest>) -> String {
+fn lines(
+    table: &Foreign,
+    at: usize,
+    heading: &ForeignRow,
+    separator: u8,
+    workbook: bool,
+    test: Option<&LabTest>,
+) -> String {
     let body: Vec<&ForeignRow> = table.rows.iter().skip(at + 1).take(500).collect();
     let places: Vec<(usize, Seems)> = heading.cells.iter().map(|cell| seems(&cell.text)).enumerate().collect();
     let counts: Vec<usize> =
@@ -195,7 +210,10 @@ fn lines(table: &Foreign, at: usize, heading: &ForeignRow, separator: u8, workbo
 fn is_number(cell: Option<&Cell>) -> bool {
     cell.is_some_and(|cell| {
         [DecimalMark::Point, DecimalMark::Comma].into_iter().any(|mark| {
-            matches!(Value::parse(&cell.text, mark), Value::Number(_) | Value::Censored(..) | Value::TooNumerous | Value::NotDone)
+            matches!(
+                Value::parse(&cell.text, mark),
+                Value::Number(_) | Value::Censored(..) | Value::TooNumerous | Value::NotDone
+            )
         })
     })
 }
@@ -207,7 +225,11 @@ fn decimals<'r>(out: &mut String, rows: impl Iterator<Item = &'r ForeignRow>, co
         for place in counts {
             let Some(text) = row.cells.get(*place).map(|cell| cell.text.trim()) else { continue };
             let Some((whole, rest)) = text.split_once(',') else { continue };
-            if rest.len() == 3 && !whole.is_empty() && whole != "0" { thousands.get_or_insert(text) } else { comma.get_or_insert(text) };
+            if rest.len() == 3 && !whole.is_empty() && whole != "0" {
+                thousands.get_or_insert(text)
+            } else {
+                comma.get_or_insert(text)
+            };
         }
     }
     match (comma, thousands) {
@@ -215,7 +237,10 @@ fn decimals<'r>(out: &mut String, rows: impl Iterator<Item = &'r ForeignRow>, co
             let _ = writeln!(out, "    decimal comma  # from `{seen}`");
         }
         (None, Some(seen)) if separator != b',' => {
-            let _ = writeln!(out, "    # `{seen}` is either a decimal comma or thousands: ask, and write `decimal comma` if it is the first");
+            let _ = writeln!(
+                out,
+                "    # `{seen}` is either a decimal comma or thousands: ask, and write `decimal comma` if it is the first"
+            );
         }
         _ => {}
     }
@@ -228,11 +253,14 @@ fn dates<'r>(out: &mut String, rows: impl Iterator<Item = &'r ForeignRow>, place
         .filter(|(_, seems)| matches!(seems, Seems::Role("counted on" | "received on")))
         .map(|(place, _)| *place)
         .collect();
-    let texts: Vec<&str> =
-        rows.flat_map(|row| dated.iter().filter_map(|place| row.cells.get(*place))).map(|cell| cell.text.trim()).collect();
+    let texts: Vec<&str> = rows
+        .flat_map(|row| dated.iter().filter_map(|place| row.cells.get(*place)))
+        .map(|cell| cell.text.trim())
+        .collect();
     let parts = |text: &str| -> Option<(char, Vec<u32>)> {
         let sign = text.chars().find(|c| matches!(c, '.' | '/'))?;
-        let numbers: Vec<u32> = text.split([' ', 'T']).next()?.split(sign).filter_map(|part| part.parse().ok()).collect();
+        let numbers: Vec<u32> =
+            text.split([' ', 'T']).next()?.split(sign).filter_map(|part| part.parse().ok()).collect();
         (numbers.len() == 3 && numbers.last().is_some_and(|year| *year > 1000)).then_some((sign, numbers))
     };
     let found: Vec<(char, Vec<u32>)> = texts.iter().filter_map(|text| parts(text)).collect();
@@ -282,7 +310,8 @@ fn mode<'r>(
         (false, true) => ("per mL", "written in the file"),
         (false, false) => ("per mL", "nothing in the file says so: ask"),
     };
-    let (dilution, why_dilution) = if ["notcorrected", "asdiluted", "notapplied"].iter().any(|text| said.contains(text)) {
+    let (dilution, why_dilution) = if ["notcorrected", "asdiluted", "notapplied"].iter().any(|text| said.contains(text))
+    {
         ("not applied", "written in the file")
     } else if said.contains("corrected") || said.contains("applied") {
         ("applied", "written in the file")

@@ -27,7 +27,8 @@ pub(super) fn foreign(name: &str, text: &str, separator: u8, sources: &mut Sourc
     let mut found = Vec::new();
     let declared = Declared { separator, mark: DecimalMark::Point, body: 0, line: 1 };
     let rows = rows(name, text, &declared, source, &mut found);
-    let table = rows.map(|rows| Foreign { source, sheet: None, rows: rows.into_iter().filter_map(TableRow::plain).collect() });
+    let table =
+        rows.map(|rows| Foreign { source, sheet: None, rows: rows.into_iter().filter_map(TableRow::plain).collect() });
     Checked::new(table, found)
 }
 
