@@ -73,17 +73,29 @@ impl Bench {
         (read.value, read.diagnostics)
     }
 
-    /// Everything that reading and audit find in a file.
-    pub(super) fn audit(&mut self, text: &str) -> Vec<Finding> {
-        let (file, mut found) = self.read(text);
-        found.extend(audit::laboratory(&self.plan, &self.records, file.as_slice()));
+    /// Everything that reading and audit find in a file, each with the line of its first place in that file (0 for a place
+    /// elsewhere).
+    pub(super) fn audit(&self, text: &str) -> Vec<(Finding, usize)> {
+        // The file comes last, as when a campaign is audited.
+        let mut sources = Sources::new();
+        for (_, source) in self.sources.iter() {
+            sources.add(source.name.clone(), "");
+        }
+        let before = sources.len();
+        let read = laboratory::file("lab.csv", text.as_bytes(), self.plan.laboratories.values(), &mut sources);
+        let mut found = read.diagnostics;
+        found.extend(audit::laboratory(&self.plan, &self.records, read.value.as_slice()));
+        let line = |finding: &Finding| {
+            let place = finding.primary().unwrap();
+            let own = place.source.0 as usize >= before;
+            if own { sources.get(place.source).unwrap().line_column(place.span.start).0 } else { 0 }
+        };
         found
-    }
-
-    /// The line of the first place of a finding, from 1, and the text there.
-    pub(super) fn place(&self, finding: &Finding) -> (usize, String) {
-        let place = finding.primary().unwrap();
-        let source = self.sources.get(place.source).unwrap();
-        (source.line_column(place.span.start).0, source.slice(place.span).to_owned())
+            .into_iter()
+            .map(|finding| {
+                let line = line(&finding);
+                (finding, line)
+            })
+            .collect()
     }
 }

@@ -243,7 +243,14 @@ const FAULTS: &[Fault] = &[
         done(&[row])
     }),
     ("intervals-as-sums-one-row", "A180", |t, b, s| {
-        let row = nth(&t.of(b, loaded), s)?;
+        // A row whose code stays the same either way holds no trace of it.
+        let rows = t.of(b, loaded).into_iter().filter(|row| {
+            let mut other = t.clone();
+            intervals(&mut other, *row);
+            other.recode(*row);
+            other.rows[*row] != t.rows[*row] && other.rows[*row][t.at[9]] != t.rows[*row][t.at[9]]
+        });
+        let row = nth(&rows.collect::<Vec<_>>(), s)?;
         intervals(t, row);
         done(&[row])
     }),
@@ -441,8 +448,8 @@ fn conforming_files_raise_nothing_grave() {
             let found = bench.audit(&text);
             let grave: Vec<String> = found
                 .iter()
-                .filter(|finding| grave(finding.severity))
-                .map(|finding| format!("{} {} {:?}", finding.code, finding.message, bench.place(finding)))
+                .filter(|(finding, _)| grave(finding.severity))
+                .map(|(finding, line)| format!("{} {} line {line}", finding.code, finding.message))
                 .collect();
             assert!(grave.is_empty(), "{folder}, seed {seed}:\n{}", grave.join("\n"));
             minor += found.len();
@@ -474,29 +481,24 @@ fn injected(folder: &str) {
                 let (name, code, put) = fault;
                 let mut spoilt = Table::new(folder, &bench.csv);
                 let Some(Done { lines }) = put(&mut spoilt, &bench, seed as usize) else { continue };
-                let mut own = bench.clone();
-                let found = own.audit(&spoilt.text());
+                let found = bench.audit(&spoilt.text());
                 counts.0 += 1;
-                let here =
-                    |finding: &&loopleaf::audit::Finding| lines.is_empty() || lines.contains(&own.place(finding).0);
-                let named = found.iter().filter(|finding| finding.code.id() == *code).any(|finding| here(&finding));
+                let here = |line: usize| lines.is_empty() || lines.contains(&line);
+                let named = found.iter().any(|(finding, line)| finding.code.id() == *code && here(*line));
                 if named {
                     counts.1 += 1;
-                } else if found.iter().any(|finding| here(&finding) && grave(finding.severity)) {
+                } else if found.iter().any(|(finding, line)| here(*line) && grave(finding.severity)) {
                     counts.2 += 1;
                 }
-                let elsewhere = found.iter().filter(|finding| {
-                    grave(finding.severity)
-                        && !here(finding)
-                        && finding.code.id() != *code
-                        && finding.code.id() != "A176"
+                // A bottle whose label went wrong is missed too: that is no false alarm.
+                let stray = found.iter().filter(|(finding, line)| {
+                    grave(finding.severity) && !here(*line) && !["A176", *code].contains(&finding.code.id())
                 });
-                let stray: Vec<String> =
-                    elsewhere.map(|finding| format!("{} {}", finding.code, finding.message)).collect();
-                counts.3 += stray.len();
-                if !named || !stray.is_empty() {
+                let stray = stray.count();
+                counts.3 += stray;
+                if !named || stray > 0 {
                     let all: Vec<String> =
-                        found.iter().map(|f| format!("{} {} {:?}", f.code, f.message, own.place(f).0)).collect();
+                        found.iter().map(|(f, line)| format!("{} {} line {line}", f.code, f.message)).collect();
                     problems.push(format!(
                         "{folder} {seed} {name}, lines {lines:?}: named {named}\n  {}",
                         all.join("\n  ")

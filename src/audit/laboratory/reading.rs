@@ -164,11 +164,21 @@ pub(super) fn findings(bench: &mut Bench<'_, '_>, files: &[LabFile], found: &mut
         }
     }
     bench.settled.extend(settled);
-    say(bench, files, &strange, found);
+    for file in say(bench, files, &strange, found) {
+        // Whatever else is odd in a file that was read wrong, was read wrong.
+        let all = bench.seen.iter().enumerate().filter(|(_, seen)| std::ptr::eq(seen.file, file));
+        bench.settled.extend(all.map(|(at, _)| at));
+    }
 }
 
-/// One finding a file where most of its results show one way, else one a result.
-fn say(bench: &Bench<'_, '_>, files: &[LabFile], strange: &[Strange], found: &mut Vec<Finding>) {
+/// One finding a file where most of its results show one way, else one a result. Gives the files that are so as a whole.
+fn say<'f>(
+    bench: &Bench<'_, '_>,
+    files: &'f [LabFile],
+    strange: &[Strange],
+    found: &mut Vec<Finding>,
+) -> Vec<&'f LabFile> {
+    let mut whole = Vec::new();
     for file in files {
         let of_file = bench.seen.iter().filter(|seen| std::ptr::eq(seen.file, file)).count();
         let mut groups: IndexMap<Otherwise, Vec<&Strange>> = IndexMap::new();
@@ -180,6 +190,7 @@ fn say(bench: &Bench<'_, '_>, files: &[LabFile], strange: &[Strange], found: &mu
         for (how, group) in groups {
             let together = group.len() >= 3 && 2 * group.len() > of_file;
             let shown = if together { 1 } else { group.len() };
+            whole.extend(together.then_some(file));
             for one in group.iter().take(shown) {
                 let Some(seen) = bench.seen.get(one.at) else { continue };
                 let Some(known) = bench.known(seen) else { continue };
@@ -206,6 +217,7 @@ fn say(bench: &Bench<'_, '_>, files: &[LabFile], strange: &[Strange], found: &mu
             }
         }
     }
+    whole
 }
 
 fn fits(
