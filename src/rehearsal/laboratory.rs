@@ -88,8 +88,8 @@ fn counts(layout: &ResultsFile, test: &LabTest) -> Counts {
 
 /// When a bottle was drawn, where the records say so.
 fn drawn_at(records: &[Record], run: &str, path: &str) -> Option<Instant> {
-    let rows = records.iter().flat_map(|record| &record.rows);
-    let row = rows.filter(|row| row.text(Column::Run) == run && row.text(Column::Reading) == path).last()?;
+    let mut rows = records.iter().flat_map(|record| &record.rows).rev();
+    let row = rows.find(|row| row.text(Column::Run) == run && row.text(Column::Reading) == path)?;
     row.time().filter(|_| !row.text(Column::Value).is_empty())
 }
 

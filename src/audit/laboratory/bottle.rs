@@ -1,5 +1,7 @@
 //! The bottles that were drawn, beside what the laboratory says of them.
 
+use indexmap::IndexMap;
+
 use crate::audit::log::{Filled, Log};
 use crate::foresight::{Drawn, bottles};
 use crate::plan::{Counts, Holds, LabTest, Laboratory, Plan, bottle_labels, same_label};
@@ -62,6 +64,8 @@ pub(super) struct Point<'a> {
 /// Every bottle of the campaign that a laboratory counts.
 pub(super) fn known<'a>(plan: &'a Plan, logs: &[Log<'a>]) -> Vec<Known<'a>> {
     let mut found = Vec::new();
+    // What is expected depends on the test and on what is expected of the model, and takes a walk through the whole test.
+    let mut walked: IndexMap<(usize, String), Vec<Drawn<'a>>> = IndexMap::new();
     for run in &plan.runs {
         let Some(test) = plan.test_of(run) else { continue };
         let labels = bottle_labels(run, test);
@@ -69,7 +73,11 @@ pub(super) fn known<'a>(plan: &'a Plan, logs: &[Log<'a>]) -> Vec<Known<'a>> {
             continue;
         }
         let log = logs.iter().find(|log| log.run.code == run.code);
-        for drawn in bottles(plan, run) {
+        let model =
+            plan.campaign.specimens.get(&run.specimen).and_then(|s| plan.campaign.models.get(s.model.as_ref()?));
+        let nature = model.map_or(String::new(), |model| format!("{:?} {:?}", model.expects, model.claims));
+        let drawn = walked.entry((run.test, nature)).or_insert_with(|| bottles(plan, run));
+        for drawn in drawn.clone() {
             let Some(label) = labels.get(&drawn.reading.path).cloned() else { continue };
             let row = log
                 .and_then(|log| log.find_exactly(&drawn.reading.path))
