@@ -13,7 +13,8 @@
 //! | [`plan`] | tree → names bound, set-points derived, steps unfolded; paths, fingerprint | syntax, trade |
 //! | [`foresight`] | plan → the state of the bench between its steps | plan, trade |
 //! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade, foresight |
-//! | [`rehearsal`] | plan → predicted readings | plan, trade, foresight, record |
+//! | [`difference`] | two plans and their findings → what changed | plan, check |
+//! | [`rehearsal`] | plan → time, needs, predicted readings; invented records | plan, trade, foresight, record |
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
@@ -35,6 +36,8 @@ pub mod plan;
 pub mod foresight;
 
 pub mod check;
+
+pub mod difference;
 
 pub mod rehearsal;
 

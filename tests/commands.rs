@@ -9,6 +9,7 @@ use std::path::Path;
 
 use clap::CommandFactory;
 use loopleaf::cli::{Arguments, Exit, Terminal, run};
+use loopleaf::diagnostic::Code;
 
 use crate::shipped::{bless, files_below, root};
 
@@ -170,7 +171,7 @@ fn what_cannot_be_run() {
             "loopleaf check --json --plain protocols/fluids.leaf",
             "loopleaf form protocols/fluids.leaf",
             "loopleaf form examples/snow-plough-returns --run R99",
-            "loopleaf rehearse examples/snow-plough-returns",
+            "loopleaf rehearse examples/snow-plough-returns --seed 3",
             "loopleaf audit examples/snow-plough-returns no-such-record.csv",
             "loopleaf format nowhere.leaf",
         ],
@@ -276,19 +277,46 @@ fn refresh_brings_up_to_date() {
 }
 
 #[test]
-fn rehearse_and_audit_what_came_of_it() {
+fn rehearse_a_campaign_on_paper() {
     session(
         "rehearse",
-        "An invented record conforms to the plan that it was drawn from; the same seed draws the same.",
+        "A campaign on paper, and one of its runs; a page with pictures beside it.",
         &[
-            &format!("loopleaf rehearse {PLOUGHS} --run R06 --seed 7 -o out/sessions/rehearse/R06.csv"),
-            "head out/sessions/rehearse/R06.csv",
-            &format!("loopleaf audit {PLOUGHS} out/sessions/rehearse/R06.csv"),
+            &format!("loopleaf rehearse {PLOUGHS}"),
+            &format!("loopleaf rehearse {PLOUGHS} --run R02 --html out/sessions/rehearse/R02.html"),
+            "ls out/sessions/rehearse",
         ],
     );
-    let drawn = |seed: &str| call(&["loopleaf", "rehearse", PLOUGHS, "--run", "R06", "--seed", seed]).0;
-    assert_eq!(drawn("7"), drawn("7"));
-    assert_ne!(drawn("7"), drawn("8"));
+    let (json, ..) = call(&["loopleaf", "rehearse", PLOUGHS, "--json"]);
+    let read: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(read["runs"].as_array().unwrap().len(), 7);
+    assert_eq!(read["needs"]["dusts"][0]["name"], "road-dust");
+}
+
+#[test]
+fn rehearse_records_and_audit_what_came_of_them() {
+    let record =
+        format!("loopleaf rehearse {PLOUGHS} --run R06 --seed 7 --record out/sessions/rehearse-record/R06.csv");
+    session(
+        "rehearse-record",
+        "An invented record conforms to the plan that it was drawn from, and none is written over.",
+        &[
+            &record,
+            &format!("loopleaf audit {PLOUGHS} out/sessions/rehearse-record/R06.csv"),
+            &record,
+            &format!("loopleaf rehearse {PLOUGHS} --record out/sessions/rehearse-record/all"),
+        ],
+    );
+    let drawn = |name: &str, seed: &str| {
+        let place = format!("out/sessions/rehearse-seeds/{name}.csv");
+        let _absent = fs::remove_file(&place);
+        call(&["loopleaf", "rehearse", PLOUGHS, "--run", "R06", "--seed", seed, "--record", &place]);
+        fs::read_to_string(&place).unwrap()
+    };
+    let seven = drawn("one", "7");
+    assert!(seven.starts_with("# Invented data, made by a rehearsal from seed 7. Nothing here was measured."));
+    assert_eq!(seven, drawn("other", "7"));
+    assert_ne!(seven, drawn("third", "8"));
 }
 
 #[test]
@@ -327,4 +355,69 @@ fn help_does_not_depend_on_the_terminal_of_the_tests() {
     let narrow = String::from_utf8(narrow).unwrap();
     assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
     assert!(call(&["loopleaf", "refresh", "--help"]).0.lines().any(|line| line.chars().count() > 60));
+}
+
+#[test]
+fn why_tells_what_a_code_means() {
+    session(
+        "why",
+        "What a code means, in the terminal; a slip in the code; all of them.",
+        &[
+            "loopleaf why L110",
+            "loopleaf why l315",
+            "loopleaf why A120",
+            "loopleaf why L4233",
+            "loopleaf why brimstone",
+        ],
+    );
+}
+
+#[test]
+fn why_alone_lists_every_code() {
+    let (out, err, exit) = call(&["loopleaf", "why"]);
+    assert!(err.is_empty() && exit == Exit::Fine);
+    let listed: Vec<&str> = out.lines().filter_map(|line| line.trim_start().split("  ").next()).collect();
+    let known: Vec<&str> = Code::all().map(Code::id).collect();
+    assert_eq!(listed.iter().filter(|word| known.contains(word)).count(), known.len());
+    assert!(out.contains("\n\nPeople and cautions\n  L595  A hazard of the plan has no caution\n"), "{out}");
+}
+
+#[test]
+fn what_if_another_value_held() {
+    session(
+        "what-if",
+        "Other values for once: what is found of the changed plan, and slips of the hand.",
+        &[
+            &format!("loopleaf check {PLOUGHS} --plain --set grit.rated-flow=\"35 US gal/min\""),
+            &format!(
+                "loopleaf check {PLOUGHS} --plain --set rule.flash-margin=\"200 K\" --set rig.main-relief.set-at=\"200 psig\""
+            ),
+            &format!("loopleaf check {PLOUGHS} --set ratd-flow=\"20 US gal/min\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow=\"20 psi\" --plain"),
+            &format!("loopleaf check {PLOUGHS} --set grit.rated-flow"),
+            &format!(
+                "loopleaf print {PLOUGHS} --run R05 --html -o out/sessions/what-if/R05.html --set dawn.cold-viscosity=\"90 mm²/s\""
+            ),
+        ],
+    );
+}
+
+#[test]
+fn differ_tells_what_changed() {
+    let (wrong, right) = (
+        "tests/errors/L431-more-than-the-pump-gives/wrong.leaf",
+        "tests/errors/L431-more-than-the-pump-gives/right.leaf",
+    );
+    session(
+        "differ",
+        "Two versions of a plan: a changed set-point, nothing but layout, and what cannot be compared.",
+        &[
+            &format!("loopleaf differ {wrong} {right}"),
+            &format!("loopleaf differ --json {wrong} {right}"),
+            &format!("loopleaf differ --all {right} {right}"),
+            &format!("loopleaf differ {right} nowhere.leaf"),
+            &format!("loopleaf differ {right} protocols/dusts.leaf"),
+            &format!("loopleaf differ {right} tests/errors/L104-stage-never-closed/wrong.leaf"),
+        ],
+    );
 }

@@ -8,6 +8,9 @@ mod pages;
 
 use std::fs;
 
+use loopleaf::cli::page;
+use loopleaf::diagnostic::Code;
+
 use crate::shipped::{bless, files_below, root};
 
 /// What a generated page must say, against what it says.
@@ -42,4 +45,19 @@ fn the_command_line_reference_is_up_to_date() {
 #[test]
 fn the_pages_of_the_codes_are_up_to_date() {
     up_to_date(&pages::codes(), Some("docs/codes"));
+}
+
+/// The program carries the pages as they are: `loopleaf why` tells what the book tells.
+#[test]
+fn the_program_carries_every_page() {
+    for (path, text) in pages::codes() {
+        let Some(code) = path.strip_prefix("docs/codes/").and_then(|name| Code::from_id(name.trim_end_matches(".md")))
+        else {
+            continue;
+        };
+        // Pages that were written anew a moment ago come into the program when it is built the next time.
+        if !bless() {
+            assert_eq!(page(code), Some(text.as_str()), "{path} is another one in the program");
+        }
+    }
 }

@@ -14,6 +14,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("plan", &["source", "diagnostic", "quantity", "trade", "syntax"]),
     ("foresight", &["source", "quantity", "trade", "plan"]),
     ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan", "foresight"]),
+    ("difference", &["source", "diagnostic", "quantity", "plan", "check"]),
     ("worksheet", &["source", "diagnostic", "quantity", "plan"]),
     ("record", &["source", "diagnostic", "quantity", "plan"]),
     // What a rehearsal predicts is a record, read and audited like any other.

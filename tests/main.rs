@@ -7,11 +7,15 @@ mod coverage;
 
 mod diagnostic;
 
+mod difference;
+
 mod docs;
 
 mod errors;
 
 mod fingerprint;
+
+mod foresight;
 
 mod format;
 
@@ -36,5 +40,7 @@ mod robust;
 mod seeded;
 
 mod shipped;
+
+mod what_if;
 
 mod worksheet;

@@ -49,6 +49,7 @@ pub fn explanations(written: &str, unit: &Unit, window: Window) -> Vec<String> {
         expect: None,
         stop: None,
         baseline: None,
+        role: None,
     };
     let ordinary = cause::Ordinary { numeric: &numeric, resolution: None, window: Some(window), prediction: None };
     cause::of_number(written, number, DecimalMark::Point, &ordinary).into_iter().map(|cause| cause.words).collect()

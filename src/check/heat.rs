@@ -4,62 +4,27 @@ use uom::si::diffusion_coefficient::square_meter_per_second;
 use uom::si::thermodynamic_temperature::kelvin;
 
 use super::say::{self, Round, above, below};
-use super::{Also, Findings, Moment, finding};
+use super::{Also, Findings, Moment, finding, heater};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Action, Fluid, Origin, Plan, curve};
-use crate::quantity::si::Temperature;
+use crate::foresight::is_flammable;
+use crate::plan::{Action, Fluid, Origin, curve};
+use crate::quantity::si::{KinematicViscosity, Temperature};
 use crate::quantity::{Kind, Quantity, Unit};
-
-/// A heater that nothing watches.
-pub(super) fn rig(plan: &Plan, findings: &mut Findings) {
-    let Some(heater) = &plan.rig.heater else { return };
-    if heater.high_limit.as_ref().is_none_or(|(_, independent)| !independent) {
-        findings.add(
-            finding(
-                Code::HeaterUnguarded,
-                format!("the heater `{}` has no high limit of its own", heater.name),
-                heater.origin,
-                "only its controller watches it",
-            )
-            .why("A controller that sticks heats until the oil smokes; a second thermostat that shares nothing with it stops it.")
-            .help("fit a second thermostat and write for example `high limit 95 °C, independent`"),
-        );
-    }
-    if heater.low_level_cut_out != Some(true) {
-        findings.add(
-            finding(
-                Code::HeaterUnguarded,
-                format!("the heater `{}` stays on when the oil runs low", heater.name),
-                heater.origin,
-                "no low-level cut-out",
-            )
-            .help("fit one and write `low-level cut-out fitted`"),
-        );
-    }
-    let lowest = plan.rig.reservoir_holds.low.as_ref();
-    if let (Some(covered), Some(lowest)) = (&heater.covered_above, lowest)
-        && above(covered.si(), lowest.si())
-    {
-        findings.add(
-            finding(
-                Code::HeaterUnguarded,
-                format!("the heater is covered above {covered}, but the reservoir may hold as little as {lowest}"),
-                heater.origin,
-                format!("bare below {covered}"),
-            )
-            .and(plan.rig.reservoir.origin, "the reservoir")
-            .help(format!("let the reservoir hold {covered} at least")),
-        );
-    }
-}
 
 pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
     if let Some(set) = set_point(moment) {
-        parts(moment, &set, findings);
-        limit(moment, &set, findings);
-        fire(moment, &set, findings);
-        cold(moment, &set, findings);
+        if !other_scale(moment, &set, findings) {
+            let burns = fire(moment, &set, findings);
+            parts(moment, &set, burns, findings);
+            limit(moment, &set, findings);
+            if !burns {
+                heater::cut_out(moment, set.fluid, findings);
+            }
+            cold(moment, &set, findings);
+        }
+        heater::asked(moment, set.kelvin, &set.unit, findings);
     }
+    heater::switched(moment, findings);
     still_oil(moment, findings);
     opened_hot(moment, findings);
 }
@@ -67,6 +32,8 @@ pub(super) fn step(moment: &Moment<'_, '_>, findings: &mut Findings) {
 /// A temperature that a step asks for.
 struct SetPoint<'p> {
     kelvin: f64,
+    /// The upper end of its window.
+    high: f64,
     unit: Unit,
     fluid: Option<&'p Fluid>,
     /// m²/s, where the temperature follows from a viscosity.
@@ -74,20 +41,27 @@ struct SetPoint<'p> {
 }
 
 impl SetPoint<'_> {
-    fn said(&self) -> String {
+    /// What is asked for; where only the upper end of the window is beyond a bound, that end.
+    fn said(&self, bound: f64) -> String {
         let temperature = say::point(self.kelvin, &self.unit, Round::Near);
+        let high = say::point(self.high, &self.unit, Round::Near);
+        let reaches = !above(self.kelvin, bound) && above(self.high, bound);
         match (self.viscosity, self.fluid) {
-            (Some(viscosity), Some(fluid)) => format!(
-                "`{}` has {} only at {temperature}",
-                fluid.name,
-                say::point(viscosity, &Kind::KinematicViscosity.usual_unit(), Round::Near)
-            ),
+            (Some(viscosity), Some(fluid)) => {
+                let viscosity = say::point(viscosity, &Kind::KinematicViscosity.usual_unit(), Round::Near);
+                if reaches {
+                    format!("`{}` has {viscosity} at {temperature}, and its window goes up to {high}", fluid.name)
+                } else {
+                    format!("`{}` has {viscosity} only at {temperature}", fluid.name)
+                }
+            }
+            _ if reaches => format!("{temperature} is asked for, with a window up to {high}"),
             _ => format!("{temperature} is asked for"),
         }
     }
 
     /// What to hold instead, where nothing warmer (or colder) than a temperature is allowed.
-    fn instead(&self, allowed: f64, hotter: bool) -> String {
+    fn instead(&self, allowed: f64, hotter: bool, moment: &Moment<'_, '_>) -> String {
         let round = if hotter { Round::Down } else { Round::Up };
         let temperature = say::point(allowed, &self.unit, round);
         let at = self.fluid.zip(self.viscosity).and_then(|(fluid, _)| {
@@ -97,21 +71,97 @@ impl SetPoint<'_> {
         match at {
             Some((fluid, there)) => {
                 let unit = Kind::KinematicViscosity.usual_unit();
-                let (there, other, more) = if hotter {
-                    (
-                        say::point(there, &unit, Round::Up),
-                        // A thinner oil often has the lower flash point, so thin alone is no advice.
-                        "fluid that is this thin at a lower temperature and whose flash point leaves the margin",
-                        "or more",
-                    )
+                let (there, more) = if hotter {
+                    (say::point(there, &unit, Round::Up), "or more")
                 } else {
-                    (say::point(there, &unit, Round::Down), "thicker fluid", "or less")
+                    (say::point(there, &unit, Round::Down), "or less")
                 };
-                format!("hold {there} {more}, which `{}` has at {temperature}, or take a {other}", fluid.name)
+                let other = self.others(moment).unwrap_or_else(|| {
+                    // A thinner oil often has the lower flash point, so thin alone is no advice.
+                    let other = if hotter {
+                        "fluid that is this thin at a lower temperature and whose flash point leaves the margin"
+                    } else {
+                        "thicker fluid"
+                    };
+                    format!("take a {other}")
+                });
+                format!("hold {there} {more}, which `{}` has at {temperature}, or {other}", fluid.name)
             }
             None => format!("hold {temperature} {}", if hotter { "or less" } else { "or more" }),
         }
     }
+
+    /// Fluids of the files that have this viscosity at a temperature which everything allows, coolest first.
+    fn others(&self, moment: &Moment<'_, '_>) -> Option<String> {
+        let wanted = KinematicViscosity::new::<square_meter_per_second>(self.viscosity?);
+        let mut fit: Vec<(f64, &str)> = moment
+            .plan
+            .shelf
+            .iter()
+            .filter(|fluid| self.fluid.is_none_or(|own| own.name != fluid.name))
+            .filter(|fluid| !is_flammable(fluid) && fluid.kind.as_deref() != Some("water"))
+            .filter_map(|fluid| {
+                let at = curve(fluid).ok()?.temperature_for(wanted).ok()?.value.get::<kelvin>();
+                is_allowed(moment, Some(fluid), at).then_some((at, fluid.name.as_str()))
+            })
+            .collect();
+        fit.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let named: Vec<String> = fit
+            .iter()
+            .take(3)
+            .map(|(at, name)| format!("`{name}` ({})", say::point(*at, &self.unit, Round::Near)))
+            .collect();
+        (!named.is_empty()).then(|| format!("take a fluid that has it where the rig allows: {}", named.join(", ")))
+    }
+}
+
+/// Whether rig, protocol and fluid all allow a temperature, margins kept.
+fn is_allowed(moment: &Moment<'_, '_>, fluid: Option<&Fluid>, at: f64) -> bool {
+    let plan = moment.plan;
+    let flash = say::rule(plan, "flash-margin", 30.0).value;
+    let pour = say::rule(plan, "pour-margin", 15.0).value;
+    let hottest = heater::bounds(plan).map(|bound| bound.allowed).reduce(f64::min);
+    let limit = moment.test.limits.fluid_temperature.as_ref().map(|limit| limit.si());
+    let burns = fluid.map(|fluid| match &fluid.flash {
+        Some(point) => point.value.temperature.si() - flash,
+        None => WARM,
+    });
+    let stiff = fluid
+        .and_then(|fluid| fluid.pour.as_ref())
+        .map_or(COLDEST_ROOM, |point| (point.value.si() + pour).max(COLDEST_ROOM));
+    let most = [hottest, limit, burns].into_iter().flatten().reduce(f64::min);
+    most.is_none_or(|most| !above(at, most)) && !below(at, stiff)
+}
+
+/// No bench without a cooling machine is colder than this, in K.
+const COLDEST_ROOM: f64 = 278.15;
+
+/// A set-point that nothing on this rig stands, and that all of it would if its number were of the other scale.
+fn other_scale(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) -> bool {
+    let Action::HoldTemperature(setting) = &moment.step.action else { return false };
+    let Some(target) = &setting.target else { return false };
+    let stiff = set.fluid.and_then(|fluid| fluid.pour.as_ref()).is_some_and(|pour| below(set.kelvin, pour.value.si()));
+    let beyond = heater::bounds(moment.plan).map(|bound| bound.rating).reduce(f64::max);
+    if !stiff && !beyond.is_some_and(|beyond| above(set.kelvin, beyond)) {
+        return false;
+    }
+    let Some((other, meant)) = heater::on_other_scale(target) else { return false };
+    if !is_allowed(moment, set.fluid, meant) {
+        return false;
+    }
+    let unit = &target.unit;
+    let what = if stiff { "the oil would not flow" } else { "no part of this rig is made for it" };
+    findings.add(
+        finding(
+            Code::OtherScale,
+            format!("{target} is asked for, and {what}; {other} would be {}", say::point(meant, unit, Round::Near)),
+            moment.step.origin,
+            "this set-point",
+        )
+        .and(moment.plan.rig.origin, "this rig")
+        .help(format!("write `{other}` if that was meant, with its tolerance on the same scale")),
+    );
+    true
 }
 
 fn set_point<'p>(moment: &Moment<'_, 'p>) -> Option<SetPoint<'p>> {
@@ -119,76 +169,81 @@ fn set_point<'p>(moment: &Moment<'_, 'p>) -> Option<SetPoint<'p>> {
     match &moment.step.action {
         Action::HoldViscosity(hold) => Some(SetPoint {
             kelvin: hold.temperature,
+            high: hold.temperatures.high.unwrap_or(hold.temperature),
             unit: hold.unit.clone(),
             fluid: moment.plan.fluids.get(&hold.fluid),
             viscosity: Some(hold.target),
         }),
         Action::HoldTemperature(setting) => {
             let target = setting.target.as_ref()?;
-            Some(SetPoint { kelvin: target.si(), unit: target.unit.clone(), fluid: in_use(), viscosity: None })
+            let (at, unit) = (target.si(), target.unit.clone());
+            let high = setting.window.high.unwrap_or(at).max(at);
+            Some(SetPoint { kelvin: at, high, unit, fluid: in_use(), viscosity: None })
         }
         _ => None,
     }
 }
 
-/// The part that stands the least heat.
-fn parts(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
-    let rig = &moment.plan.rig;
+/// The part that stands the least heat. A high limit that lies below the flash point, as it should, says no more than the flash
+/// point where that is too near already.
+fn parts(moment: &Moment<'_, '_>, set: &SetPoint<'_>, burns: bool, findings: &mut Findings) {
     let margin = say::rule(moment.plan, "part-temperature-margin", 10.0);
-    let parts = [&rig.reservoir, &rig.pump].into_iter().chain(&rig.parts).chain(rig.valves.values());
-    let rated =
-        parts.filter_map(|p| p.at_most.as_ref().map(|t| (p.title.as_str(), t, t.si() - margin.value, p.origin)));
-    let limit =
-        rig.heater.as_ref().and_then(|h| h.high_limit.as_ref().map(|(t, _)| ("high limit", t, t.si(), h.origin)));
-    let Some((title, rated, allowed, origin)) = rated.chain(limit).min_by(|a, b| a.2.total_cmp(&b.2)) else { return };
-    if !above(set.kelvin, allowed) {
+    // The set-point keeps the margin, and the upper end of its window the rating itself.
+    let spread = set.high - set.kelvin;
+    let bounds = heater::bounds(moment.plan).filter(|bound| !(burns && bound.is_high_limit));
+    let lowest = bounds.min_by(|a, b| a.allowed.total_cmp(&b.allowed));
+    let Some(bound) = lowest else { return };
+    if !above(set.kelvin, bound.allowed) && !above(set.high, bound.rating) {
         return;
     }
-    let beyond = if title == "high limit" {
+    let rated = bound.said;
+    let beyond = if bound.is_high_limit {
         format!("the heater's high limit cuts off at {rated}")
     } else {
         let margin = say::number(margin.value, Round::Near);
-        format!("{} is made for {rated} at most, less a margin of {margin} K", called(title))
+        format!("{} is made for {rated} at most, less a margin of {margin} K", heater::called(bound.title))
     };
+    let said = set.said(bound.allowed);
     let code = if set.viscosity.is_some() { Code::TargetOutOfReach } else { Code::AboveLimit };
     findings.add(
-        finding(code, format!("{}, but {beyond}", set.said()), moment.step.origin, "this set-point")
-            .and(origin, format!("at most {rated}"))
+        finding(code, format!("{said}, but {beyond}"), moment.step.origin, "this set-point")
+            .and(bound.origin, format!("at most {rated}"))
             .and_maybe(set.fluid.map(|f| f.origin), "the fluid in use")
-            .help(set.instead(allowed, true)),
+            .help(set.instead(bound.allowed.min(bound.rating - spread), true, moment)),
     );
 }
 
-/// A part by its title, or by what it is where it has none.
-fn called(title: &str) -> String {
-    if title.starts_with(char::is_uppercase) { format!("`{title}`") } else { format!("the {title}") }
-}
-
-/// The protocol's own limit.
+/// The protocol's own limit, which the whole window has to keep.
 fn limit(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
     if let Some(limit) = &moment.test.limits.fluid_temperature
-        && above(set.kelvin, limit.si())
+        && above(set.high, limit.si())
     {
-        findings.add(
-            finding(
-                Code::AboveLimit,
-                format!("{}, but this protocol stops the run above {limit}", set.said()),
-                moment.step.origin,
-                "this set-point",
-            )
-            .and(moment.test.origin, format!("its limits say `fluid temperature at most {limit}`"))
-            .help(set.instead(limit.si(), true)),
-        );
+        let at = moment.test.limits.origin("fluid temperature at most").unwrap_or(moment.test.origin);
+        let finding = finding(
+            Code::AboveLimit,
+            format!("{}, but this protocol stops the run above {limit}", set.said(limit.si())),
+            moment.step.origin,
+            "this set-point",
+        )
+        .and(at, "its limit");
+        let finding = if above(set.kelvin, limit.si()) {
+            finding
+        } else {
+            finding.why("A run that is held as it should be would have to be stopped: nobody takes such a limit seriously twice.")
+        };
+        findings.add(finding.help(set.instead(limit.si() - (set.high - set.kelvin), true, moment)));
     }
 }
 
-fn fire(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
-    let Some(fluid) = set.fluid else { return };
+/// Gives whether something was found.
+fn fire(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) -> bool {
+    let Some(fluid) = set.fluid else { return false };
     let margin = say::rule(moment.plan, "flash-margin", 30.0);
     match &fluid.flash {
-        Some(flash) if above(set.kelvin, flash.value.temperature.si() - margin.value) => {
+        Some(flash) if above(set.high, flash.value.temperature.si() - margin.value) => {
             let allowed = flash.value.temperature.si() - margin.value;
-            let gap = flash.value.temperature.si() - set.kelvin;
+            let reached = if above(set.kelvin, allowed) { set.kelvin } else { set.high };
+            let gap = flash.value.temperature.si() - reached;
             let room = if gap >= 0.0 {
                 format!("just {} K below", say::number(gap, Round::Near))
             } else {
@@ -198,31 +253,35 @@ fn fire(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
             findings.add(
                 finding(
                     Code::FlashMargin,
-                    format!("{}, {room} its flash point of {}", set.said(), flash.value.temperature),
+                    format!("{}, {room} its flash point of {}", set.said(allowed), flash.value.temperature),
                     moment.step.origin,
                     "this set-point",
                 )
                 .and(flash.origin, format!("the margin to this is to be {margin_said} K"))
                 .and_maybe(margin.origin, "the rule that sets the margin")
-                .help(set.instead(allowed, true)),
+                .help(set.instead(allowed - (set.high - set.kelvin), true, moment)),
             );
+            true
         }
-        None if above(set.kelvin, WARM) => findings.add(
-            finding(
-                Code::FlashMargin,
-                format!("{}, but nobody has written down when `{}` can be lit", set.said(), fluid.name),
-                moment.step.origin,
-                "heated here",
-            )
-            .and(fluid.origin, "no flash point")
-            .help("add the line from its data sheet, for example `flash point 200 °C closed cup`"),
-        ),
-        _ => {}
+        None if above(set.kelvin, WARM) => {
+            findings.add(
+                finding(
+                    Code::FlashMargin,
+                    format!("{}, but the flash point of `{}` is not written down", set.said(WARM), fluid.name),
+                    moment.step.origin,
+                    "heated here",
+                )
+                .and(fluid.origin, "no flash point")
+                .help("add the line from its data sheet, for example `flash point 200 °C closed cup`"),
+            );
+            true
+        }
+        _ => false,
     }
 }
 
 /// From here on oil is called hot, in K (45 °C, as on the worksheets).
-const WARM: f64 = 318.15;
+pub(super) const WARM: f64 = 318.15;
 
 /// Near the pour point an oil no longer flows as one.
 fn cold(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
@@ -238,9 +297,10 @@ fn cold(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
         finding(
             Code::TargetOutOfReach,
             format!(
-                "{}, {} K from its pour point of {}",
-                set.said(),
-                say::number(room, Round::Near),
+                "{}, {} K {} its pour point of {}",
+                set.said(f64::INFINITY),
+                say::number(room.abs(), Round::Near),
+                if room < 0.0 { "below" } else { "above" },
                 pour.value
             ),
             moment.step.origin,
@@ -250,7 +310,7 @@ fn cold(moment: &Moment<'_, '_>, set: &SetPoint<'_>, findings: &mut Findings) {
         .and_maybe(margin.origin, "the rule that sets the margin")
         .why("Close above its pour point an oil holds wax and no longer flows like an oil: what is measured is not its viscosity.")
         .severity(severity)
-        .help(set.instead(allowed, false)),
+        .help(set.instead(allowed, false, moment)),
     );
 }
 
@@ -288,7 +348,7 @@ fn opened_hot(moment: &Moment<'_, '_>, findings: &mut Findings) {
         Action::ChangeFluid(change) if change.drain => "the rig is drained",
         _ => return,
     };
-    let rule = say::temperature_rule(moment.plan, "open-below", 323.15);
+    let rule = say::temperature_rule(moment.plan, "open-below", WARM);
     let Some((hot, since)) = moment.before.temperature.filter(|(t, _)| above(*t, rule.value)) else { return };
     let unit = unit_of_bench(moment, since);
     let allowed = say::point(rule.value, &unit, Round::Down);

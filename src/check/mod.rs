@@ -5,6 +5,8 @@
 
 mod background;
 
+mod claims;
+
 mod clean_up;
 
 mod consequence;
@@ -15,9 +17,15 @@ mod dust;
 
 mod flow;
 
+mod fluid;
+
 mod heat;
 
+mod heater;
+
 mod instruments;
+
+mod people;
 
 mod pressure;
 
@@ -29,23 +37,32 @@ mod solvent;
 
 mod supply;
 
+mod vapour;
+
 mod waiver;
+
+mod warming;
+
+mod writing;
 
 use std::collections::{HashMap, HashSet};
 
 use crate::diagnostic::{Checked, Code, Diagnostic, Place};
 use crate::foresight::{self, Paper, State, polishing_valves};
-use crate::plan::{self, Origin, Plan, Planned, Run, Stage, Step, Test};
+use crate::plan::{self, Changed, Origin, Plan, Planned, Run, Stage, Step, Test};
 use crate::source::{Loader, SourceId, Sources, Span};
+pub(crate) use supply::amounts;
 pub use waiver::settle;
 
 /// Everything that is wrong with a plan that could be bound, the places of every part involved.
 pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     let mut findings = Findings::default();
     pressure::rig(plan, &mut findings);
-    heat::rig(plan, &mut findings);
+    heater::rig(plan, &mut findings);
     instruments::calibrations(plan, &mut findings);
     design::campaign(plan, &mut findings);
+    writing::campaign(plan, &mut findings);
+    fluid::campaign(plan, &mut findings);
     samples::campaign(plan, &mut findings);
     let mut runs: Vec<Vec<&Run>> = vec![Vec::new(); plan.tests.len()];
     for run in &plan.runs {
@@ -55,6 +72,7 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     }
     let mut polished = Vec::new();
     for (test, runs) in plan.tests.iter().zip(&runs) {
+        flow::test(plan, runs, test, &mut findings);
         pressure::test(plan, runs, test, &mut findings);
         instruments::test(plan, test, &mut findings);
         design::test(plan, runs, test, &mut findings);
@@ -62,6 +80,10 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
         dust::test(plan, runs, test, &mut findings);
         clean_up::test(plan, test, &mut findings);
         samples::test(plan, runs, test, &mut findings);
+        heater::test(plan, test, &mut findings);
+        warming::test(plan, test, &mut findings);
+        solvent::test(plan, test, &mut findings);
+        fluid::test(plan, test, &mut findings);
         let worn = steps(plan, runs, test, &mut findings);
         polished.push((test, runs.len(), worn));
     }
@@ -69,15 +91,37 @@ pub fn check(plan: &Plan) -> Vec<Diagnostic> {
     dust::campaign(plan, &mut findings);
     clean_up::campaign(plan, &polished, &mut findings);
     supply::campaign(plan, &mut findings);
+    heater::settle(&mut findings.list);
+    people::campaign(plan, &mut findings);
+    claims::campaign(plan, &runs, &mut findings);
     findings.list
 }
 
 /// Loads an entry file with all that it uses, binds it, checks every plan, and settles what is waived.
 pub fn read(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<Planned> {
+    read_changed(path, &[], loader, sources)
+}
+
+/// The same with values put in place of written ones: pairs of what is changed and the value, as typed.
+pub fn read_changed(
+    path: &str,
+    typed: &[(String, String)],
+    loader: &dyn Loader,
+    sources: &mut Sources,
+) -> Checked<Planned> {
     let loaded = plan::load(path, loader, sources);
-    let bound = plan::bind(&loaded.value);
+    let changes = plan::changes(typed, sources);
+    let mut bound = plan::bind_changed(&loaded.value, &changes.value);
     let mut diagnostics = loaded.diagnostics;
+    diagnostics.extend(changes.diagnostics);
     diagnostics.extend(bound.diagnostics);
+    for plan in &mut bound.value.plans {
+        plan.changed.extend(changes.value.iter().filter(|change| change.is_taken()).map(|change| Changed {
+            target: change.target.clone(),
+            value: change.value.clone(),
+            written: change.written(sources).map(str::to_owned),
+        }));
+    }
     for plan in &bound.value.plans {
         diagnostics.extend(check(plan));
         diagnostics = settle(plan, diagnostics);
@@ -98,6 +142,9 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
         let moment = Moment { plan, test, step, before: &before, after: &after, polishing: &polishing, paper: &paper };
         heat::step(&moment, findings);
         solvent::step(&moment, findings);
+        fluid::step(&moment, findings);
+        writing::step(&moment, findings);
+        vapour::step(&moment, findings);
         flow::step(&moment, findings);
         pressure::step(&moment, findings);
         background::step(&moment, findings);
@@ -112,7 +159,7 @@ fn steps<'p>(plan: &'p Plan, runs: &[&Run], test: &'p Test, findings: &mut Findi
     dust::end(&mut trail, plan, test, findings);
     bottles.end(plan, test, findings);
     days.end(plan, runs, test, findings);
-    before.tank.in_polisher()
+    if trail.astray { foresight::Span::default() } else { before.tank.in_polisher() }
 }
 
 /// One step with the bench before and after it.

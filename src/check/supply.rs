@@ -31,7 +31,17 @@ fn take<'p>(needs: &mut IndexMap<&'p str, Need>, name: &'p str, amount: f64, at:
     }
 }
 
-pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
+/// Names and amounts in SI.
+pub(crate) type Amounts<'p> = Vec<(&'p str, f64)>;
+
+/// What all runs take of each dust (kg) and of each fluid (m³), loops run to their caps.
+pub(crate) fn amounts(plan: &Plan) -> (Amounts<'_>, Amounts<'_>) {
+    let all = all_runs(plan);
+    let list = |needs: IndexMap<_, Need>| needs.into_iter().map(|(name, need)| (name, need.amount)).collect();
+    (list(all.dust), list(all.fluid))
+}
+
+fn all_runs(plan: &Plan) -> Needs<'_> {
     let mut all = Needs::default();
     let mut runs = vec![0_u32; plan.tests.len()];
     for run in &plan.runs {
@@ -48,6 +58,11 @@ pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
             take(&mut all.fluid, name, need.amount * f64::from(*runs), need.at);
         }
     }
+    all
+}
+
+pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
+    let all = all_runs(plan);
     let factor = say::rule(plan, "stock-factor", 1.3);
     for (name, need) in &all.dust {
         let Some((dust, supply)) = plan.dusts.get(*name).and_then(|d| d.supply.as_ref().map(|s| (d, s))) else {

@@ -1,7 +1,7 @@
 //! Findings that the plan's author has answered with a reason.
 
 use super::{Findings, finding};
-use crate::diagnostic::{Code, Diagnostic, Place};
+use crate::diagnostic::{Code, Diagnostic, Place, Severity};
 use crate::plan::{Origin, Plan, Test, Waiver};
 use crate::syntax::nearest;
 
@@ -21,7 +21,10 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
         }
         !answered
     });
-    let mut settled = Findings { list: kept.collect(), ..Findings::default() };
+    let kept: Vec<Diagnostic> = kept.collect();
+    // Where a plan has errors, what a waiver answers may not have been looked for.
+    let sound = kept.iter().all(|found| found.severity != Severity::Error);
+    let mut settled = Findings { list: kept, ..Findings::default() };
     for ((waiver, code), useful) in plan.waivers.iter().zip(&codes).zip(&useful) {
         match code {
             None => {
@@ -49,7 +52,7 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
                 )
                 .help("take the waiver out and change the plan"),
             ),
-            Some(code) if !useful => settled.add(
+            Some(code) if !useful && sound => settled.add(
                 finding(
                     Code::UselessWaiver,
                     format!("nothing here is {code}: {}", code.title().to_lowercase()),

@@ -32,14 +32,37 @@ pub(crate) enum Command {
     Refresh(Refresh),
     /// Lay out files in the one layout; comments and meaning stay as they are
     Format(Format),
-    /// Write an invented record of a run, to try a campaign through before it is run
+    /// Run a campaign on paper: time, oil, dust, bottles, money, what the gauges will show and what can be told apart
     Rehearse(Rehearse),
     /// Answer an everyday question of the bench, without a protocol
     Reckon(Box<super::reckon::Reckon>),
+    /// Tell what changed in meaning between two versions of a plan
+    Differ(Differ),
+    /// Tell what a code means, with an example of the fault and the right way
+    Why(Why),
     /// Print the completions for a shell
     Completions(Completions),
     /// Write the manual pages into a folder
     Manual(Manual),
+}
+
+/// Values in place of written ones.
+#[derive(Debug, Args)]
+pub(crate) struct WhatIf {
+    /// Another value for this once: a parameter (of every test, or of one: `restriction.rated-flow`), a number of rig, fluid or
+    /// instrument (`rig.main-relief.set-at`), a window or threshold (`rule.flash-margin`). May be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = pair)]
+    pub(crate) set: Vec<(String, String)>,
+}
+
+/// `rated-flow=30 L/min` in two.
+fn pair(text: &str) -> Result<(String, String), String> {
+    let (name, value) = text.split_once('=').ok_or("write NAME=VALUE, such as rated-flow=\"30 L/min\"")?;
+    let (name, value) = (name.trim(), value.trim());
+    if name.is_empty() || value.is_empty() {
+        return Err("write NAME=VALUE, such as rated-flow=\"30 L/min\"".to_owned());
+    }
+    Ok((name.to_owned(), value.to_owned()))
 }
 
 #[derive(Debug, Args)]
@@ -56,6 +79,8 @@ pub(crate) struct Check {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -80,6 +105,8 @@ pub(crate) struct Print {
     /// Where to write [default: worksheets.pdf or worksheets.html]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -95,6 +122,8 @@ pub(crate) struct Form {
     /// The folder to write to [default: forms]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -103,7 +132,7 @@ pub(crate) struct Audit {
     pub(crate) campaign: PathBuf,
     /// Records (CSV or XLSX); without any, all in the campaign's folder `records`
     pub(crate) records: Vec<PathBuf>,
-    /// A laboratory's file (CSV or XLSX); without any, all in the campaign's folder `laboratory`
+    /// A laboratory's file (CSV or XLSX); without any, and where no records are named, all in the campaign's folder `laboratory`
     #[arg(long, value_name = "FILE")]
     pub(crate) laboratory: Vec<PathBuf>,
     /// Write the findings as JSON to standard output
@@ -115,6 +144,8 @@ pub(crate) struct Audit {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
 }
 
 #[derive(Debug, Args)]
@@ -152,15 +183,48 @@ pub(crate) struct Format {
 pub(crate) struct Rehearse {
     /// The campaign: its folder or file
     pub(crate) campaign: PathBuf,
-    /// The run, such as R03
+    /// Only this run, in detail, such as R03
     #[arg(long)]
-    pub(crate) run: String,
-    /// The seed from which the noise is drawn
-    #[arg(long, default_value_t = 1)]
+    pub(crate) run: Option<String>,
+    /// Write a web page with pictures to this file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) html: Option<PathBuf>,
+    /// Write all numbers, in SI units, as JSON to standard output
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Write an invented record of the run to this file; without --run, one of each run into this folder
+    #[arg(long, value_name = "PLACE", conflicts_with_all = ["html", "json"])]
+    pub(crate) record: Option<PathBuf>,
+    /// The seed from which an invented record's noise is drawn
+    #[arg(long, default_value_t = 1, requires = "record")]
     pub(crate) seed: u64,
-    /// Where to write [default: standard output]
-    #[arg(long, short)]
-    pub(crate) output: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) what_if: WhatIf,
+}
+
+/// Tell what changed in meaning between two versions of a plan.
+///
+/// Parameters, oils, rig, steps, windows, runs, rules, findings and needs are compared, each with its old and its new value. Layout,
+/// comments and file names make no difference. Exit status: 0 the plans mean the same, 1 they differ, 2 one of them cannot be
+/// bound, 3 the command could not run.
+#[derive(Debug, Args)]
+pub(crate) struct Differ {
+    /// The old version: its folder or file
+    pub(crate) old: PathBuf,
+    /// The new version: its folder or file
+    pub(crate) new: PathBuf,
+    /// Write the difference as JSON to standard output
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Every change and every step, however many
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) all: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Why {
+    /// The code, such as L423; without it, all codes are listed
+    pub(crate) code: Option<String>,
 }
 
 #[derive(Debug, Args)]

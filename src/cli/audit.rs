@@ -7,14 +7,15 @@ use crate::audit;
 use crate::diagnostic::render;
 
 pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let mut campaign = campaign::open(&options.campaign)?;
+    let mut campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let files = match options.records.as_slice() {
         [] => campaign::record_files(&campaign.folder)?,
         named => named.to_vec(),
     };
     let (records, mut findings) = campaign::read_records(&files, &mut campaign.sources)?;
     let results = match options.laboratory.as_slice() {
-        [] => campaign::laboratory_files(&campaign.folder)?,
+        [] if options.records.is_empty() => campaign::laboratory_files(&campaign.folder)?,
         named => named.to_vec(),
     };
     let (results, unclear) = campaign::read_laboratory(&results, &campaign.plan, &mut campaign.sources)?;

@@ -33,9 +33,9 @@ impl From<String> for Stopped {
 }
 
 /// Loads a campaign. A plan with errors is not gone on with: a worksheet of a wrong plan is worse than none.
-pub(crate) fn open(path: &Path) -> Result<Campaign, Stopped> {
+pub(crate) fn open(path: &Path, set: &[(String, String)]) -> Result<Campaign, Stopped> {
     let mut sources = Sources::new();
-    let checked = check::read(path, &mut sources).map_err(Stopped::Problem)?;
+    let checked = check::read(path, set, &mut sources).map_err(Stopped::Problem)?;
     if checked.has_errors() {
         return Err(Stopped::Errors(checked.diagnostics, sources));
     }

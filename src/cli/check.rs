@@ -22,7 +22,10 @@ pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Ex
     }
     for path in &files {
         let mut sources = Sources::new();
-        let checked = read(path, &mut sources)?;
+        let checked = read(path, &options.what_if.set, &mut sources)?;
+        if let Some(plan) = checked.value.plans.first() {
+            session.changed(plan)?;
+        }
         let findings = &checked.diagnostics;
         if options.json {
             session.say(&render::json(findings, &sources))?;
@@ -40,13 +43,13 @@ pub(super) fn run(options: &args::Check, session: &mut Session<'_>) -> Result<Ex
 }
 
 /// Loads, binds and checks what a path means.
-pub(crate) fn read(path: &Path, sources: &mut Sources) -> Result<Checked<Planned>, String> {
+pub(crate) fn read(path: &Path, set: &[(String, String)], sources: &mut Sources) -> Result<Checked<Planned>, String> {
     let entry = entry(path)?;
     let shown = entry.to_string_lossy();
     if !entry.is_file() {
         return Err(format!("there is no file `{shown}`"));
     }
-    Ok(check::read(&shown, &Disk, sources))
+    Ok(check::read_changed(&shown, set, &Disk, sources))
 }
 
 /// One line on what was read and how it stands.
@@ -57,7 +60,13 @@ fn verdict(path: &Path, checked: &Checked<Planned>) -> String {
         plans => {
             let line = |p: &crate::plan::Plan| {
                 let runs = if p.runs.len() == 1 { "run" } else { "runs" };
-                format!("campaign `{}`, {} {runs}, fingerprint {}", p.campaign.name, p.runs.len(), p.fingerprint.short)
+                let changed = if p.changed.is_empty() { "" } else { "changed " };
+                format!(
+                    "{changed}campaign `{}`, {} {runs}, fingerprint {}",
+                    p.campaign.name,
+                    p.runs.len(),
+                    p.fingerprint.short
+                )
             };
             plans.iter().map(line).collect::<Vec<_>>().join("; ")
         }

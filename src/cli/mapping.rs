@@ -8,7 +8,7 @@ use crate::record::laboratory::guess;
 use crate::source::Sources;
 
 pub(super) fn run(options: &args::Mapping, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = options.campaign.as_deref().map(campaign::open).transpose()?;
+    let campaign = options.campaign.as_deref().map(|path| campaign::open(path, &[])).transpose()?;
     let mut sources = Sources::new();
     let shown = options.file.display().to_string();
     let bytes = read_bytes(&options.file).map_err(|e| format!("`{shown}`: {e}"))?;

@@ -8,6 +8,8 @@ mod campaign;
 
 mod check;
 
+mod differ;
+
 mod disk;
 
 mod exit;
@@ -24,7 +26,11 @@ mod reckon;
 
 mod refresh;
 
+mod rehearse;
+
 mod session;
+
+mod why;
 
 use std::io::Write;
 
@@ -35,6 +41,7 @@ use args::Command;
 use campaign::Stopped;
 pub use exit::Exit;
 pub use session::Terminal;
+pub use why::page;
 
 /// Runs the command with these arguments (the program's name first), writing to these streams.
 pub fn run<'s>(arguments: &[String], out: &'s mut dyn Write, err: &'s mut dyn Write, terminal: &'s Terminal) -> Exit {
@@ -78,8 +85,10 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Mapping(options) => mapping::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
-        Command::Rehearse(options) => papers::rehearse(options, session),
+        Command::Rehearse(options) => rehearse::run(options, session),
         Command::Reckon(options) => reckon::run(options, session),
+        Command::Differ(options) => differ::run(options, session),
+        Command::Why(options) => why::run(options, session),
         Command::Completions(options) => Ok(manual::completions(options, session)),
         Command::Manual(options) => manual::pages(options, session),
     }

@@ -1,4 +1,4 @@
-//! `loopleaf print`, `loopleaf form`, `loopleaf rehearse`: what goes to the bench.
+//! `loopleaf print`, `loopleaf form`: what goes to the bench.
 
 use std::path::{Path, PathBuf};
 
@@ -8,12 +8,12 @@ use super::session::Session;
 use super::{Exit, campaign};
 use crate::plan::Run;
 use crate::record::{self, form};
-use crate::rehearsal::{Character, synthetic_csv};
 use crate::source::Sources;
 use crate::worksheet::{self, Scope};
 
 pub(super) fn print(options: &args::Print, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
+    let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let scope = options.run.as_deref().map_or(Scope::Everything, Scope::Run);
     let view = worksheet::view(&campaign.plan, scope).map_err(problem)?;
     let name = if options.html { "worksheets.html" } else { "worksheets.pdf" };
@@ -44,7 +44,8 @@ pub(super) fn typeset(_view: &worksheet::View, _paper: PaperSize) -> Result<Vec<
 }
 
 pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
+    let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
+    session.changed(&campaign.plan)?;
     let folder = options.output.clone().unwrap_or_else(|| PathBuf::from("forms"));
     let mut exit = Exit::of(&campaign.findings);
     for run in chosen(&campaign, options.run.as_deref())? {
@@ -65,30 +66,7 @@ pub(super) fn form(options: &args::Form, session: &mut Session<'_>) -> Result<Ex
     Ok(exit)
 }
 
-pub(super) fn rehearse(options: &args::Rehearse, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let campaign = campaign::open(&options.campaign)?;
-    let runs = chosen(&campaign, Some(&options.run))?;
-    for run in runs {
-        let character = Character::typical(&campaign.plan, run, options.seed);
-        let record = synthetic_csv(&campaign.plan, &run.code, options.seed, &character);
-        match &options.output {
-            Some(target) if target.exists() => {
-                let shown = target.display();
-                return Err(Stopped::Problem(format!(
-                    "`{shown}` is there already; name another file, or take it away first"
-                )));
-            }
-            Some(target) => {
-                write(target, record.as_bytes())?;
-                session.say(&format!("invented record: {}", target.display()))?;
-            }
-            None => session.say(record.trim_end())?,
-        }
-    }
-    Ok(Exit::Fine)
-}
-
-fn chosen<'c>(campaign: &'c Campaign, code: Option<&str>) -> Result<Vec<&'c Run>, Stopped> {
+pub(super) fn chosen<'c>(campaign: &'c Campaign, code: Option<&str>) -> Result<Vec<&'c Run>, Stopped> {
     let Some(code) = code else { return Ok(campaign.plan.runs.iter().collect()) };
     match campaign.plan.run(code) {
         Some(run) => Ok(vec![run]),

@@ -16,7 +16,7 @@ use crate::record::form;
 use crate::worksheet::{self, Scope, View};
 
 pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<Exit, Stopped> {
-    let mut campaign = campaign::open(&options.campaign)?;
+    let mut campaign = campaign::open(&options.campaign, &[])?;
     let out = options.output.clone().unwrap_or_else(|| campaign.folder.join("loopleaf-out"));
     session.findings(&campaign.findings, &campaign.sources)?;
     let progress = progress(session, campaign.plan.runs.len() as u64 + 1);

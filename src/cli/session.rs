@@ -4,6 +4,7 @@ use std::io::Write;
 
 use crate::diagnostic::Diagnostic;
 use crate::diagnostic::render::{self, Style};
+use crate::plan::Plan;
 use crate::source::Sources;
 
 /// What the shell found out about the terminal; the core never asks.
@@ -59,6 +60,15 @@ impl Session<'_> {
         if self.terminal.watched {
             let _sent = writeln!(self.err, "{what} …");
         }
+    }
+
+    /// Says that what follows is of a plan that is not as its files say.
+    pub(crate) fn changed(&mut self, plan: &Plan) -> Result<(), String> {
+        if plan.changed.is_empty() {
+            return Ok(());
+        }
+        let changes: Vec<String> = plan.changed.iter().map(|changed| format!("  {changed}")).collect();
+        sent(writeln!(self.err, "a changed plan, not the one in the files:\n{}", changes.join("\n")))
     }
 
     /// Findings and their count, for people.

@@ -68,7 +68,23 @@ impl Code {
                 | Self::HeaterWithoutFlow
                 | Self::HeaterUnguarded
                 | Self::ReliefCutOff
+                | Self::ReliefTooNear
+                | Self::RouteNotTaken
+                | Self::LimitIdle
+                | Self::BurstUnguarded
+                | Self::SampledUnderPressure
                 | Self::SilicaWithoutCaution
+                | Self::OtherScale
+                | Self::HighLimitTooHigh
+                | Self::LimitTooHigh
+                | Self::WaterBeforeHeat
+                | Self::SolventInBath
+                | Self::OvenNearSolvent
+                | Self::HazardWithoutCaution
+                | Self::Alone
+                | Self::SolventVapour
+                | Self::IgnitionBesideSolvent
+                | Self::DustRaised
                 | Self::WaiverOfSafety
                 | Self::HotOilInBottle
                 | Self::BeyondLimit

@@ -59,7 +59,7 @@ codes! {
         "Two values for the same thing leave it to the reader which one counts.";
     BadDate "L118" Error
         "A date is not a date"
-        "A calibration or a run with a date that doesn't exist can't be traced.";
+        "Day and month change places between countries, and a run with a date that doesn't exist can't be traced.";
 
     // L2xx. Quantities: units, kinds, scales, tolerances.
     NoUnit "L201" Error
@@ -109,10 +109,27 @@ codes! {
         "The result has no value that could be set.";
     NotWhole "L216" Error
         "A number is no count"
-        "A count is whole, and no larger than what a bench can do in its life.";
+        "A count is whole, begins at 1, and is no larger than what a bench can do in its life.";
     NeedsDensity "L218" Error
         "A dynamic viscosity stands where a kinematic one is expected"
         "mPa·s and mm²/s differ by the density: for oil about 15 %, and it changes with temperature.";
+
+    // Writing.
+    MixedUnits "L219" Warning
+        "One quantity is read in two units"
+        "A number from one gauge is soon compared with one from another; in two units that is a slip waiting to happen.";
+    CannotBe "L220" Error
+        "A value cannot exist"
+        "A sign or a zero too many is worked with like any other number, and everything computed from it is wrong.";
+    ShareAboveWhole "L221" Error
+        "A share is above the whole"
+        "Nothing can lose, hold back or hold more than all of itself; a point has slipped or the unit is another.";
+    OtherScale "L222" Error
+        "A temperature looks as if it was meant on the other scale"
+        "140 °F is 60 °C. Set as 140 °C it boils what is wet and ruins hoses, seals and pump.";
+    TooManyDigits "L223" Note
+        "A set value has more digits than its instrument shows"
+        "Nobody can set what the instrument does not show, and the sheet promises it all the same.";
 
     // L3xx. Names.
     UnknownName "L301" Error
@@ -161,6 +178,11 @@ codes! {
         "A safety finding can't be waived"
         "A written reason doesn't keep anybody from being burnt.";
 
+    // Writing.
+    NameIsWord "L316" Error
+        "A name is a unit or a word of the language"
+        "`2 min` would be two minutes to one reader and twice the value called `min` to another.";
+
     // L4xx. The plan and the state of the bench.
     NoCap "L401" Error
         "A repeat has no cap"
@@ -200,7 +222,7 @@ codes! {
         "The instrument would stand at its stop, or be damaged.";
     BelowReadableRange "L413" Warning
         "A reading is in the lowest fifth of its instrument"
-        "An accuracy in per cent of span is five times as large there in per cent of reading.";
+        "An accuracy that is a share of the whole range is five times as large a share of so small a reading.";
     WindowFinerThanInstrument "L414" Warning
         "A window is finer than its instrument"
         "Whether the value was inside can't be told with this instrument.";
@@ -266,12 +288,12 @@ codes! {
         "Oil that doesn't move past the heater cracks and smokes on it, long before the probe shows it.";
     HeaterUnguarded "L436" Error
         "A heater is not guarded"
-        "A heater that runs bare or away sets the oil on fire.";
+        "A heater that stands bare, or that nothing stops, sets the oil on fire.";
     ReliefCutOff "L437" Error
         "The relief valve can be cut off from the pump"
         "With that valve closed nothing limits the pressure.";
     ReliefUnproved "L438" Warning
-        "The relief valve has not been proved"
+        "The relief valve has not been proved, or not lately"
         "A valve that has stuck for a year opens too late or not at all.";
     HoseTooWeak "L439" Warning
         "A hose bursts too soon above its rating"
@@ -312,6 +334,151 @@ codes! {
     SupplyShort "L451" Warning
         "The supply does not last for the campaign"
         "A second lot in the middle makes the filters before and after it unlike.";
+
+    // Fluid, heat.
+    HeaterMissing "L455" Error
+        "Heat is asked for and the rig has no heater"
+        "The run would stop at the first warm set-point, or somebody would help with a heater that nothing guards.";
+    ViscosityUnsteady "L456" Error
+        "A temperature window lets the viscosity move too far"
+        "Differential pressure follows viscosity: oil that is 8 % thicker costs up to 8 % more pressure, and the filter gets the blame.";
+    PolymerThickened "L457" Warning
+        "The test oil is thickened with polymer"
+        "The long molecules are torn in pump and filter, so the oil gets thinner from run to run at the same temperature.";
+    GhostCounts "L458" Warning
+        "The oil itself can be counted as particles"
+        "Droplets of silicone anti-foam block the light like dust; a conference abstract reports three times the counts at 4 µm and 6 µm.";
+    ViscosityUnverified "L459" Warning
+        "The viscosity in the rig is never looked at"
+        "What was left of the last oil, a wrong drum or a sheet for another lot all show in one drawn sample, and nowhere else before the results.";
+    FlushTooWeak "L460" Warning
+        "A flush leaves too much of the last oil"
+        "What stays in pump, hoses and housings mixes into the new oil and moves its viscosity.";
+    OilTooLong "L461" Warning
+        "The same oil stays for many runs"
+        "Dust finer than 4 µm builds up unseen, water and air come in, and the viscosity that was measured is that of another day.";
+    SealsUnasked "L462" Warning
+        "Nothing says that the seals stand this fluid"
+        "A seal that swells or shrinks leaks under pressure, hot oil first.";
+    ChargeUnknown "L463" Note
+        "Oil and medium may charge each other"
+        "Oil that conducts badly is charged by glass and synthetic media; the charge holds back fine dust that the medium itself would let pass.";
+    ColdAlone "L465" Note
+        "A cold run has no warm partner"
+        "Only with both can one tell how much of the pressure is the oil's viscosity and how much the filter's passages.";
+    HighLimitTooHigh "L466" Error
+        "The heater's high limit cuts off too late"
+        "It is the last thing that works when the controller sticks; set above what oil and parts stand, it protects nothing.";
+    WarmUpLong "L467" Note
+        "Warming up takes long"
+        "A day that is planned without it ends in a hurry, or in results from oil that was still warming.";
+    LimitTooHigh "L468" Error
+        "A limit lies above what it is to protect"
+        "The sheet says when to stop; with this limit it says so when the damage is done.";
+    WaterBeforeHeat "L469" Error
+        "Hot oil follows water"
+        "Water that is left in a corner turns to steam at once when hot oil reaches it, and throws the oil out.";
+    SolventInBath "L470" Error
+        "A solvent goes into the ultrasonic bath"
+        "Ultrasound makes a fog above the liquid that can be lit below the flash point.";
+    OvenNearSolvent "L471" Error
+        "An oven runs while something is wet with solvent"
+        "Solvent vapour is heavier than air, creeps along the floor, and an oven's element lights it.";
+    MistNearHotSurface "L472" Warning
+        "Oil under pressure runs near a hot surface"
+        "A leak at pressure is a mist, and mist lights on a surface of 200 °C and more.";
+    HeaterFierce "L473" Warning
+        "The heater is too fierce for thick oil"
+        "Thick oil hardly moves along the heater: it cokes on it, and coke is counted as particles.";
+    SelfWarming "L474" Warning
+        "The pump warms the oil out of its window"
+        "All the pressure that is spent ends as heat; cold oil warms while it is read and nothing cools it.";
+
+    // Pressure and flow, instruments.
+    PartUnrated "L486" Warning
+        "A part that holds pressure has no rating"
+        "The relief valve protects only what is known to stand its setting.";
+    GaugeBelowRelief "L487" Warning
+        "The relief valve opens above the end of a gauge"
+        "The gauge is driven past its end before the valve opens, and shows wrong values from then on without looking broken.";
+    ReliefTooNear "L488" Error
+        "The relief valve opens before the test is through"
+        "A relief valve weeps before it opens: part of the flow goes back to the tank unseen, and the filter gets less than was set.";
+    RouteNotTaken "L489" Error
+        "The pump starts before the valves are set"
+        "A pump that starts against a closed valve pushes until the relief valve opens, or a hose gives way.";
+    FlowWithoutPump "L490" Error
+        "A flow is asked for while the pump is off"
+        "Somebody will start the pump when it seems right, with the valves as they happen to stand.";
+    SpecimenPlace "L491" Error
+        "What stands in the specimen's place is not what the step needs"
+        "Oil leaves an open connection, or the pipework is measured in the filter's name.";
+    LimitIdle "L492" Error
+        "A limit would never stop the run"
+        "A limit that cannot be reached or cannot be seen protects nobody.";
+    LimitMissing "L493" Warning
+        "Nothing says when the run is to be stopped"
+        "Without a number on the sheet everybody waits for somebody else to say stop.";
+    SweepPoint "L494" Error
+        "A flow of a sweep is no point of a curve"
+        "It costs a wait and gives nothing, or it is a slip for another flow.";
+    CurveTooThin "L495" Warning
+        "A sweep has too few flows, or one direction only"
+        "Few points lie on any curve, and one direction does not show what changed on the way.";
+    BeyondRatedFlow "L496" Note
+        "A flow is beyond what the filter is rated for"
+        "Its maker promises nothing there, and a poor result says nothing about its use.";
+    PumpStarves "L497" Error
+        "The pump would starve"
+        "Where the suction line takes too much, air comes out of the oil in front of the pump: it foams, the pump howls and wears, and the flow is short.";
+    FlowSags "L498" Warning
+        "The flow falls while the pressure climbs"
+        "More of the oil slips back through the pump as the filter fills, and the end comes at another flow than the start.";
+    TerminalInNoise "L499" Warning
+        "A terminal pressure is hardly more than the gauge's error"
+        "Whether the end was reached would be decided by the gauge and not by the filter.";
+    BypassInSweep "L500" Warning
+        "The by-pass valve would open within the sweep"
+        "From there on the curve is the valve's and no longer the filter's.";
+    OffTheGauge "L501" Error
+        "The filter would take more pressure than its gauge can show well"
+        "The gauge stands at its stop, may be damaged, and the run is lost.";
+    BackPressureLow "L502" Note
+        "There is hardly any back pressure"
+        "The air that is dissolved in the oil comes out behind the filter, and its bubbles are counted as particles.";
+    BurstUnguarded "L503" Error
+        "A burst test lacks a safeguard"
+        "What bursts throws oil and pieces at whoever stands there.";
+    SampledUnderPressure "L504" Error
+        "A bottle is drawn from a line under high pressure"
+        "A jet of oil goes through gloves and skin; it has been reported from about 700 kPa on, and it needs a surgeon at once.";
+    GaugeTooCoarse "L505" Warning
+        "A gauge is too coarse for what it reads"
+        "Two filters that differ by less than the gauge's step look alike, or unlike by chance.";
+    CalibrationBegins "L506" Error
+        "A calibration begins after the campaign"
+        "What is read before that day can't be defended by it.";
+    TapHeight "L507" Warning
+        "The height between the taps of a gauge is not given"
+        "Oil in the lines to the gauge weighs: where one tap sits a metre higher than the other, about 8.5 kPa are read that no filter takes.";
+    ThermometerElsewhere "L508" Warning
+        "A thermometer sits in the wrong place"
+        "Oil in the tank is not as warm as oil in the filter, and two kelvin of difference are a tenth of its viscosity.";
+    OneGaugeTwoPlaces "L509" Error
+        "One instrument is wanted in two places at once"
+        "It can be connected to one of them only, and the other value would be written down all the same.";
+    LoggedTooSeldom "L510" Warning
+        "A log is too slow for what it is to show"
+        "Whether a value had settled can't be told from a point or two.";
+    ClocksNotSet "L511" Note
+        "Several clocks are read, and none is set"
+        "A bottle can't be put beside the pressure of its moment when the two clocks differ.";
+    SmallGaugeExposed "L512" Error
+        "A small gauge is left open to a pressure beyond its range"
+        "It is bent or shifted by it, and everything that it reads afterwards is wrong.";
+    ZeroUnderPressure "L513" Warning
+        "A gauge is zeroed under pressure"
+        "What stands on the gauge at that moment is taken off every reading.";
 
     // Background, dust.
     TareUnlike "L515" Error
@@ -551,6 +718,58 @@ codes! {
     DatesWrong "L591" Error
         "The dates of the campaign do not fit"
         "Calibrations, orders and people are booked by these dates.";
+
+    // People and cautions.
+    HazardWithoutCaution "L595" Error
+        "A hazard of the plan has no caution"
+        "Nobody opens a safety data sheet in the middle of a run: what the worksheet doesn't warn of, nobody is warned of.";
+    NoProtection "L596" Warning
+        "Nothing says what to wear"
+        "Gloves, shield and mask that the sheet doesn't name stay in the locker.";
+    NoEmergencyCard "L597" Warning
+        "The emergency card is empty"
+        "A jet of oil under the skin looks like a scratch; without the card it is treated as one, and the hand is lost.";
+    NoSpillOrFireLine "L598" Warning
+        "Nothing asks for absorbent or an extinguisher"
+        "What first has to be looked for when oil is on the floor, or on fire, comes too late.";
+    NoWasteRoute "L599" Warning
+        "Nothing says where waste goes"
+        "Without a marked can of its own, solvent ends up in the used oil and makes all of it hazardous waste.";
+    Alone "L600" Error
+        "Somebody works alone with hot oil or under pressure"
+        "Somebody who is burnt or hurt may not be able to stop the pump and call for help.";
+    SolventVapour "L601" Error
+        "There is too much solvent for the room"
+        "Solvent vapour makes dizzy before it is noticed, lies along the floor, and burns from about 2 % in air.";
+    IgnitionBesideSolvent "L602" Error
+        "Something hot or sparking stands beside solvent"
+        "Solvent vapour travels along the floor and flashes back from any hot or sparking thing that it meets.";
+    DustRaised "L603" Error
+        "Dust is swept or blown"
+        "The finest quartz, which does the damage, floats for hours once it is stirred up.";
+
+    // Claims and report.
+    BorrowedStandard "L610" Error
+        "A standard is claimed that was not followed"
+        "A reader takes the number for the method, conditions and all; the first difference that comes out discredits the rest.";
+    NoDeparture "L611" Warning
+        "A method is leaned on and no departure is named"
+        "A bench that names no difference seems to claim that there is none.";
+    UnlikeConditions "L612" Warning
+        "Filters are compared under different conditions"
+        "A difference between the filters can't be told from the difference between the conditions.";
+    ColdStart "L614" Warning
+        "A cold start is claimed, and only the viscosity is matched"
+        "Cold also stiffens seals, shrinks springs and thickens wax; oil that is only as thick shows none of that.";
+    AbsoluteWords "L615" Warning
+        "Something absolute is claimed"
+        "A count of nothing is a bound and no zero; one particle in the next bottle refutes the sentence.";
+    CapacityAsFed "L616" Warning
+        "Capacity is told from the dust that was fed"
+        "A filter that lets half the dust through would seem to hold twice as much as it does.";
+    InterestsUnstated "L617" Warning
+        "A person's interests are not stated"
+        "An interest that comes out after the report is taken for one that was hidden.";
 
     // A1xx. The record against the plan.
     Missing "A101" Major

@@ -71,9 +71,13 @@ impl<'p> Paper<'p> {
         }
         let (Some(heater), Some(volume)) = (&self.plan.rig.heater, state.oil()) else { return setting };
         let power = heater.power.si();
-        let heat = self.heat_capacity * volume.high * (wanted - now).max(0.0);
+        let heat = volume.times(Span::exactly(self.heat_capacity * (wanted - now).max(0.0)));
         // Twice the time of the bare arithmetic: metal warms too, and the room takes its share.
-        setting.plus(if power > 0.0 { Span::between(heat / power, 2.0 * heat / power) } else { Span::default() })
+        setting.plus(if power > 0.0 {
+            Span::between(heat.low / power, 2.0 * heat.high / power)
+        } else {
+            Span::default()
+        })
     }
 
     /// Newton's cooling towards the room, C dT/dt = −h (T − T_room); within 1 K of the room nothing falls further.

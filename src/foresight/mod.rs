@@ -22,8 +22,8 @@ pub use assume::{Assumed, Restriction, models};
 pub use bottles::{Drawn, bottles};
 pub use pressure::Predicted;
 pub use span::Span;
-pub use state::{State, is_flammable, polishing_valves};
-pub use tank::{Class, Grid, Powder, Stretch, Tank};
+pub use state::{State, burns, is_flammable, polishing_valves};
+pub use tank::{Class, Grid, Places, Powder, Stretch, Tank};
 
 use indexmap::IndexMap;
 
@@ -42,14 +42,15 @@ pub struct Paper<'p> {
     pub assumed: Assumed<'p>,
     /// The size classes in which dust is tracked.
     pub grid: Grid,
-    powders: IndexMap<&'p str, Powder>,
+    /// What each dust of the plan brings into the classes.
+    pub powders: IndexMap<&'p str, Powder>,
     curves: IndexMap<&'p str, Curve>,
     /// Steps with a dose that a later step injects.
     pending: Vec<bool>,
     /// Whether the test says when a specimen is mounted.
     mounts: bool,
     /// J/(m³ K), of oil: 870 kg/m³ times 2000 J/(kg K), handbook values from memory.
-    heat_capacity: f64,
+    pub heat_capacity: f64,
     /// K.
     room: f64,
 }
@@ -170,15 +171,18 @@ impl<'p> Paper<'p> {
                 state.tank.emptied();
             }
             Action::Mount { .. } | Action::Remove => state.tank.specimen_off(),
-            Action::Dose { carrier, .. } | Action::Condition { carrier, .. } => state.brought += carrier.si(),
+            Action::Dose { carrier, preparation, .. } => {
+                let rinse = preparation.rinse.as_ref().map_or(0.0, |(times, volume)| f64::from(*times) * volume.si());
+                state.brought += carrier.si() + rinse;
+            }
+            Action::Condition { carrier, .. } => state.brought += carrier.si(),
             Action::RinseInjector { times, volume } => state.brought += f64::from(*times) * volume.si(),
             _ => {}
         }
         for reading in &step.readings {
             let Wants::Bottle(bottle) = &reading.wants else { continue };
-            let bottles = 1.0 + f64::from(u8::from(bottle.second_bottle)) + f64::from(u8::from(bottle.twin));
             let lost = bottle.flush.as_ref().filter(|_| bottle.flush_ends.as_deref() != Some("returned"));
-            let taken = bottles * bottle.volume.si() + lost.map_or(0.0, |flush| flush.si());
+            let taken = f64::from(bottle.pieces()) * bottle.volume.si() + lost.map_or(0.0, |flush| flush.si());
             state.drawn += taken;
             if let Some(oil) = state.oil() {
                 state.tank.draw(taken / oil.middle().max(1e-9));

@@ -1,7 +1,9 @@
 //! Two ends between which a predicted number lies.
 
+use serde::Serialize;
+
 /// A number known to lie between two others, in SI; never upside down.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Span {
     pub low: f64,
     pub high: f64,

@@ -87,6 +87,8 @@ impl<'p> State<'p> {
                 state.pump = Some((*on, here));
                 if *on {
                     state.pressure = Some(here);
+                    // Started again, it gives what it can until a flow is set.
+                    state.flow = state.flow.filter(|(flow, _)| *flow > 0.0);
                 } else {
                     state.flow = Some((0.0, here));
                 }
@@ -214,7 +216,7 @@ impl<'p> State<'p> {
 }
 
 /// Whether a fluid is one whose vapour can be lit at room temperature.
-fn burns(plan: &Plan, fluid: &str) -> bool {
+pub fn burns(plan: &Plan, fluid: &str) -> bool {
     plan.fluids.get(fluid).is_some_and(is_flammable)
 }
 

@@ -17,16 +17,16 @@ pub struct Class {
     /// m: from this size to the next class's.
     pub from: f64,
     /// Single-pass efficiency of the specimen.
-    specimen: Span,
+    pub specimen: Span,
     /// Of the polishing filter.
-    polisher: Span,
+    pub polisher: Span,
 }
 
 /// A dust as the classes see it: for each class its share of the mass and its particles per kilogram of the whole dust.
 #[derive(Debug, Clone)]
 pub struct Powder {
-    shares: Vec<f64>,
-    numbers: Vec<f64>,
+    pub shares: Vec<f64>,
+    pub numbers: Vec<f64>,
 }
 
 /// The classes of a test and the dusts that go into it.
@@ -204,8 +204,7 @@ impl Places {
     }
 
     /// All dust of this run, kg; what an injector still holds included.
-    #[cfg(test)]
-    fn all(&self) -> f64 {
+    pub fn all(&self) -> f64 {
         [&self.tank, &self.specimen, &self.polisher, &self.drawn].into_iter().flatten().sum::<f64>() + self.feed.0
     }
 }

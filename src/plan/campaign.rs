@@ -57,6 +57,7 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         campaign,
         rig,
         fluids: bench.fluids.clone(),
+        shelf: bench.fluids.values().cloned().collect(),
         dusts: bench.dusts.clone(),
         instruments: bench.instruments.clone(),
         laboratories,
@@ -64,6 +65,7 @@ pub(crate) fn bind(declaration: &Declaration<'_>, library: &Library<'_>, bench: 
         runs,
         rules,
         waivers,
+        changed: Vec::new(),
         fingerprint: super::Fingerprint::default(),
     });
     house::apply(&house_rules, &plan, library, notes);
@@ -258,6 +260,7 @@ fn person(s: &Statement, context: &Context<'_>) -> Option<Person> {
         role: context.text(s, "role"),
         interests: find("interests"),
         trained_on: find("trained on"),
+        origin: context.origin(s.head),
     })
 }
 
@@ -271,6 +274,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
         collapse: None,
         housing_rating: None,
         media_area: None,
+        medium: None,
         can_volume: None,
         thread: None,
         claims: Vec::new(),
@@ -285,6 +289,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
             "by-pass opens at" => model.bypass_opens = marked("pressure"),
             "collapse" => model.collapse = marked("pressure"),
             "housing rated" => model.housing_rating = marked("pressure"),
+            "medium" => model.medium = context.text(line, "medium"),
             "media area" => model.media_area = context.quantity(line, "area"),
             "can volume" => model.can_volume = context.quantity(line, "volume"),
             "thread" => model.thread = context.text(line, "thread"),
@@ -294,6 +299,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 bounds: context.bounds(line, "bounds"),
                 size: context.quantity(line, "size"),
                 mark: context.mark(line),
+                origin: context.origin(line.head),
             }),
             "expect restriction" => {
                 let parts = (context.quantity(line, "pressure"), context.quantity(line, "flow"));
@@ -311,6 +317,7 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
                 }
             }
             "expect capacity" => model.expects.capacity = marked("mass"),
+            "expect scatter" => model.expects.scatter = marked("share"),
             _ => {}
         }
     }
@@ -384,7 +391,13 @@ fn order(s: &Statement, test: usize, campaign: &Campaign, context: &Context<'_>,
         Some(line) => known(line),
         None => campaign.specimens.keys().cloned().collect(),
     };
-    let replicates = find("replicates").and_then(|l| context.integer(l, "replicates")).unwrap_or(1);
+    let replicates = match find("replicates") {
+        Some(line) => match context.count(line, "replicates") {
+            Some(count) => count,
+            None => return false,
+        },
+        None => 1,
+    };
     if chosen.len().saturating_mul(replicates as usize) > MOST_RUNS {
         context.report(
             Code::PlanTooLong,

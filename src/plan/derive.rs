@@ -4,7 +4,7 @@ use uom::si::diffusion_coefficient::square_meter_per_second;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
-use super::model::{Fluid, Origin, ViscosityHold};
+use super::model::{Fluid, Marked, Origin, ViscosityHold, ViscosityPoint};
 use super::read::Context;
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::quantity::si::{KinematicViscosity, Temperature, Time};
@@ -126,6 +126,13 @@ fn curve_of(fluid: &Fluid, statement: &Statement, context: &Context<'_>) -> Opti
     match curve(fluid) {
         Ok(curve) => Some(curve),
         Err(reason) => {
+            // Two points of which the warmer is the thicker, and one that is no viscosity, are reported where they stand.
+            let known = |pair: &[_]| matches!(pair, [a, b] if falls(a, b));
+            let doubtful = fluid.viscosities.iter().any(|point| !point.value.si.is_finite())
+                || !fluid.viscosities.windows(2).all(known);
+            if doubtful {
+                return None;
+            }
             let message = match fluid.viscosities.as_slice() {
                 [] => format!("no viscosity of `{}` is known", fluid.name),
                 [only] => format!(
@@ -144,6 +151,10 @@ fn curve_of(fluid: &Fluid, statement: &Statement, context: &Context<'_>) -> Opti
             None
         }
     }
+}
+
+fn falls(cooler: &Marked<ViscosityPoint>, warmer: &Marked<ViscosityPoint>) -> bool {
+    warmer.value.si < cooler.value.si
 }
 
 /// Beyond 20 K outside the measured points a warning, beyond 40 K an error (a proposal of the trade study, no source).

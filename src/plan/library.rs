@@ -2,6 +2,7 @@
 
 use indexmap::IndexMap;
 
+use super::change::Changes;
 use super::load::Loaded;
 use super::read::Notes;
 use crate::diagnostic::{Code, Diagnostic};
@@ -81,6 +82,8 @@ pub(crate) struct Declaration<'t> {
 #[derive(Debug, Default)]
 pub(crate) struct Library<'t> {
     declarations: IndexMap<String, Declaration<'t>>,
+    /// Values to be read instead of written ones.
+    pub(crate) changes: Changes<'t>,
 }
 
 impl<'t> Library<'t> {

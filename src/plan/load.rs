@@ -1,6 +1,6 @@
 //! Files, and the files that they use.
 
-use crate::diagnostic::{Checked, Code, Diagnostic};
+use crate::diagnostic::{Checked, Code, Diagnostic, Severity};
 use crate::source::{LoadError, Loader, SourceId, Sources, Span};
 use crate::syntax::tree::{Part, Tree};
 use crate::syntax::{self};
@@ -11,6 +11,8 @@ pub struct Loaded {
     pub trees: Vec<Tree>,
     /// The trees of the entry file and of those that were named beside it come first.
     pub entries: usize,
+    /// Whether every statement could be read.
+    pub sound: bool,
 }
 
 /// Loads a file with everything it uses. `sources` receives every text.
@@ -18,7 +20,8 @@ pub fn load(path: &str, loader: &dyn Loader, sources: &mut Sources) -> Checked<L
     let mut walk = Walk { loader, sources, trees: Vec::new(), diagnostics: Vec::new(), chain: Vec::new() };
     walk.visit(&normal(path), None);
     let Walk { trees, diagnostics, .. } = walk;
-    Checked { value: Loaded { trees, entries: 1 }, diagnostics }
+    let sound = diagnostics.iter().all(|found| found.severity != Severity::Error);
+    Checked { value: Loaded { trees, entries: 1, sound }, diagnostics }
 }
 
 /// The longest text of a plan, in bytes: several times as much as 20,000 long lines. Records and logs may be longer.

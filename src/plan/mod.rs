@@ -5,6 +5,8 @@
 
 mod campaign;
 
+mod change;
+
 mod declare;
 
 mod derive;
@@ -21,21 +23,27 @@ mod load;
 
 pub mod model;
 
+mod names;
+
 mod order;
 
 mod protocol;
 
 mod read;
 
+mod sane;
+
 mod unfold;
 
 mod value;
 
+pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
+pub(crate) use sane::is_fahrenheit;
 
 use indexmap::IndexMap;
 
@@ -52,8 +60,16 @@ pub struct Planned {
 /// Binds what was loaded. Campaigns become plans; a protocol that no campaign of the file uses is unfolded with its defaults
 /// and stand-in instruments, for the sake of its findings.
 pub fn bind(loaded: &Loaded) -> Checked<Planned> {
+    bind_changed(loaded, &[])
+}
+
+/// The same with some values put in place of written ones.
+pub fn bind_changed(loaded: &Loaded, changed: &[Change]) -> Checked<Planned> {
     let notes = read::Notes::default();
-    let library = library::Library::gather(loaded, &notes);
+    let mut library = library::Library::gather(loaded, &notes);
+    library.changes = change::Changes::find(changed, &library, &notes);
+    let library = library;
+    names::check(loaded, &notes);
     let bench = declare::Bench::read(&library, &notes);
     let mut planned = Planned { plans: Vec::new(), declared: library.in_words() };
     for declaration in library.of(library::Sort::Campaign) {
@@ -65,6 +81,12 @@ pub fn bind(loaded: &Loaded) -> Checked<Planned> {
         if !notes.is_used(&declaration.name) {
             protocol::read_alone(declaration, &library, &bench, &notes);
         }
+    }
+    library.changes.report_unused(loaded, &library, &notes);
+    // A step that could not be read may be the one that uses a name.
+    let whole = loaded.sound && !notes.has_errors();
+    if whole {
+        names::left_over(&library, &notes);
     }
     let mut diagnostics: Vec<Diagnostic> = notes.into_diagnostics();
     for plan in &mut planned.plans {

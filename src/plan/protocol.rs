@@ -32,7 +32,7 @@ pub(crate) fn bind(
 ) -> Option<(Test, Vec<super::model::Waiver>)> {
     notes.mark_used(&declaration.name);
     let mut instruments = bench.instruments.clone();
-    let (bound, parameters) = parameters(declaration, library, notes, given, &mut instruments)?;
+    let (bound, parameters) = parameters(declaration, library, notes, given, test.0, &mut instruments)?;
     let context = Context { source: declaration.source, library, notes, bound: &bound };
     let block = &declaration.statement.block;
     let find = |key: &str| block.iter().find(|s| s.key() == key);
@@ -63,6 +63,7 @@ pub(crate) fn bind(
         batches: Vec::new(),
         hazards: Vec::new(),
         origin: context.origin(declaration.name_span),
+        asked: given.map(|given| given.context.origin(given.place)),
     };
     for s in block.iter().filter(|s| s.key() == "protect") {
         if let Some(equipment) = context.text(s, "equipment") {
@@ -91,7 +92,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
                 .iter()
                 .filter_map(|d| context.text(d, "text").map(|text| (text, context.text(d, "effect"))))
                 .collect();
-            Some(Leaning { standard: context.text(s, "standard")?, departures })
+            Some(Leaning { standard: context.text(s, "standard")?, departures, origin: context.origin(s.head) })
         })
         .collect()
 }
@@ -99,6 +100,7 @@ fn leanings(block: &[Statement], context: &Context<'_>) -> Vec<Leaning> {
 fn limits(statement: &Statement, context: &Context<'_>) -> Limits {
     let mut limits = Limits::default();
     for s in &statement.block {
+        limits.said.push((s.key(), context.origin(s.head)));
         match s.key() {
             "fluid temperature at most" => limits.fluid_temperature = context.quantity(s, "temperature"),
             "line pressure at most" => limits.line_pressure = context.quantity(s, "pressure"),
@@ -141,6 +143,7 @@ fn parameters(
     library: &Library<'_>,
     notes: &Notes,
     given: Option<&Given<'_>>,
+    test: &str,
     instruments: &mut IndexMap<String, Instrument>,
 ) -> Option<Parameters> {
     let mut bound = unbound();
@@ -155,7 +158,7 @@ fn parameters(
         match s.key() {
             "parameter" => {
                 let Some(name) = context.text(s, "name") else { continue };
-                match parameter(s, &name, &context, given, instruments) {
+                match parameter(s, &name, &context, given, test, instruments) {
                     Some((value, text)) => {
                         printed.push((name.clone(), text));
                         bound.insert(name, value);
@@ -216,6 +219,7 @@ fn parameter(
     name: &str,
     context: &Context<'_>,
     given: Option<&Given<'_>>,
+    test: &str,
     instruments: &mut IndexMap<String, Instrument>,
 ) -> Option<(Bound, String)> {
     let dimension = context.word(s, "dimension")?;
@@ -225,7 +229,14 @@ fn parameter(
         Some(Part::Value(expr)) => Some((expr, context)),
         _ => None,
     };
-    let source = here.or(default);
+    let written = here.or(default);
+    let nothing = unbound();
+    let typed = context.library.changes.parameter(test, name);
+    let typed_context = typed.map(|change| {
+        change.take(written.map_or(context.source, |(_, scope)| scope.source), written.map(|(expr, _)| expr.span));
+        Context { source: change.source, library: context.library, notes: context.notes, bound: &nothing }
+    });
+    let source = typed.zip(typed_context.as_ref()).map(|(change, scope)| (&change.expr, scope)).or(written);
     if let Some(sort) = Sort::from_words(&dimension.text) {
         return role(s, sort, name, context, source, given, instruments);
     }

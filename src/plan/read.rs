@@ -7,8 +7,9 @@ use indexmap::IndexMap;
 
 use super::library::{Library, Sort};
 use super::model::{Bounds, Mark, Marked, Measures, Origin, Setting};
+use super::sane::dates_meant;
 use super::value::{Evaluator, Scope};
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::quantity::{Kind, Quantity, Window};
 use crate::source::{SourceId, Span};
 use crate::syntax::nearest;
@@ -33,6 +34,10 @@ impl Notes {
 
     pub(crate) fn is_used(&self, name: &str) -> bool {
         self.used.borrow().contains(name)
+    }
+
+    pub(crate) fn has_errors(&self) -> bool {
+        self.diagnostics.borrow().iter().any(|found| found.severity == Severity::Error)
     }
 
     pub(crate) fn into_diagnostics(self) -> Vec<Diagnostic> {
@@ -72,7 +77,7 @@ impl Context<'_> {
     }
 
     pub(crate) fn evaluator(&self) -> Evaluator<'_> {
-        Evaluator { source: self.source, scope: self, notes: self.notes }
+        Evaluator { source: self.source, scope: self, notes: self.notes, changes: &self.library.changes }
     }
 
     pub(crate) fn report(
@@ -131,6 +136,23 @@ impl Context<'_> {
         }
     }
 
+    /// A whole number from 1 on: of times, rounds, replicates.
+    pub(crate) fn count(&self, statement: &Statement, part: &str) -> Option<u32> {
+        let count = self.integer(statement, part)?;
+        if count > 0 {
+            return Some(count);
+        }
+        let Some(Part::Integer(_, span)) = statement.part(part) else { return None };
+        self.report(
+            Code::NotWhole,
+            format!("`{}` counts from 1, not from 0", statement.key()),
+            *span,
+            "nothing would be done",
+            "write 1 or more, or take the whole statement out",
+        );
+        None
+    }
+
     /// An ISO date that exists.
     pub(crate) fn date(&self, statement: &Statement, part: &str) -> Option<String> {
         let Some(Part::Date(word)) = statement.part(part) else { return None };
@@ -141,29 +163,33 @@ impl Context<'_> {
     fn real_date(&self, date: &str, place: Span) -> bool {
         let real = date.parse::<jiff::civil::Date>().is_ok();
         if !real {
-            self.report(
-                Code::BadDate,
-                format!("`{date}` is not a date"),
-                place,
-                "this date",
-                "write year-month-day, such as 2026-09-14; day and month change places between countries",
-            );
+            let message = if date.get(4..5) == Some("-") {
+                format!("`{date}` is not a date")
+            } else {
+                format!("`{date}` is not written year-month-day")
+            };
+            self.report(Code::BadDate, message, place, "this date", dates_meant(date));
         }
         real
     }
 
     pub(crate) fn quantity(&self, statement: &Statement, part: &str) -> Option<Quantity> {
         let Some(Part::Value(expr)) = statement.part(part) else { return None };
-        match kind_of(statement, part) {
+        let kind = kind_of(statement, part);
+        let quantity = match kind {
             Some(kind) => self.evaluator().quantity(expr, kind),
             None => self.evaluator().any_quantity(expr),
-        }
+        }?;
+        self.possible(statement, part, quantity, kind)
     }
 
     /// A value whose kind its surroundings decide.
     pub(crate) fn quantity_as(&self, statement: &Statement, part: &str, kind: Kind) -> Option<Quantity> {
         match statement.part(part)? {
-            Part::Value(expr) => self.evaluator().quantity(expr, kind),
+            Part::Value(expr) => {
+                let quantity = self.evaluator().quantity(expr, kind)?;
+                self.possible(statement, part, quantity, Some(kind))
+            }
             _ => None,
         }
     }
@@ -183,7 +209,10 @@ impl Context<'_> {
 
     pub(crate) fn list(&self, statement: &Statement, part: &str) -> Vec<Quantity> {
         match (statement.part(part), kind_of(statement, part)) {
-            (Some(Part::List(expr)), Some(kind)) => self.evaluator().list(expr, kind),
+            (Some(Part::List(expr)), Some(kind)) => {
+                let all = self.evaluator().list(expr, kind).into_iter();
+                all.filter_map(|quantity| self.possible(statement, part, quantity, Some(kind))).collect()
+            }
             _ => Vec::new(),
         }
     }
@@ -191,16 +220,26 @@ impl Context<'_> {
     pub(crate) fn bounds(&self, statement: &Statement, part: &str) -> Option<Bounds> {
         let kind = kind_of(statement, part);
         match statement.part(part)? {
-            Part::Bounds(bounds) => self.bounds_of(bounds, kind),
+            Part::Bounds(bounds) => self.both_possible(statement, part, self.bounds_of(bounds, kind)?, kind),
             _ => None,
         }
     }
 
     pub(crate) fn bounds_as(&self, statement: &Statement, part: &str, kind: Kind) -> Option<Bounds> {
         match statement.part(part)? {
-            Part::Bounds(bounds) => self.bounds_of(bounds, Some(kind)),
+            Part::Bounds(bounds) => {
+                self.both_possible(statement, part, self.bounds_of(bounds, Some(kind))?, Some(kind))
+            }
             _ => None,
         }
+    }
+
+    /// Bounds whose ends can exist.
+    fn both_possible(&self, statement: &Statement, part: &str, bounds: Bounds, kind: Option<Kind>) -> Option<Bounds> {
+        for end in [&bounds.low, &bounds.high].into_iter().flatten() {
+            self.possible(statement, part, end.clone(), kind)?;
+        }
+        Some(bounds)
     }
 
     fn bounds_of(&self, bounds: &tree::Bounds, kind: Option<Kind>) -> Option<Bounds> {
@@ -235,7 +274,10 @@ impl Context<'_> {
         let kind = kind_of(statement, part)?;
         let Some(Part::Setting(setting)) = statement.part(part) else { return None };
         let target = match &setting.target {
-            Some(expr) => Some(self.evaluator().quantity(expr, kind)?),
+            Some(expr) => {
+                let target = self.evaluator().quantity(expr, kind)?;
+                Some(self.possible(statement, part, target, Some(kind))?)
+            }
             None => None,
         };
         let window = match (&setting.tolerance, &target) {
@@ -250,7 +292,11 @@ impl Context<'_> {
                     "how far off may it be?",
                     {
                         let written = target.as_ref().map_or_else(|| "it".to_owned(), ToString::to_string);
-                        format!("write for example `{written}, within 2 %`, or `, without tolerance`")
+                        if kind == Kind::Temperature {
+                            format!("write for example `{written} ± 1 °C`, or `{written}, without tolerance`")
+                        } else {
+                            format!("write for example `{written}, within 2 %`, or `{written}, without tolerance`")
+                        }
                     },
                 );
                 return None;
@@ -273,7 +319,7 @@ impl Context<'_> {
     /// The window that a tolerance opens around a target: a share of it, or a difference of its own kind.
     pub(crate) fn around(&self, target: &Quantity, tolerance: &tree::Expr, kind: Kind) -> Option<Window> {
         let centre = si_of(target, Some(kind));
-        let width = self.evaluator().tolerance(tolerance, kind, centre)?;
+        let width = self.evaluator().tolerance(tolerance, kind, centre, Some(target))?;
         if width < 0.0 {
             self.report(
                 Code::WindowInsideOut,
@@ -347,6 +393,10 @@ impl Context<'_> {
         );
         if let Some(declared) = self.library.get(&name) {
             finding = finding.also(declared.source, declared.name_span, "declared here");
+        }
+        let known: Vec<&str> = self.library.of(sort).map(|d| d.name.as_str()).collect();
+        if !known.is_empty() {
+            finding = finding.help(format!("write the name of {}: {}", sort.one(), some_of(&known)));
         }
         self.notes.add(finding);
         None

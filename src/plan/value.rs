@@ -1,6 +1,8 @@
 //! What expressions mean: quantities with their units, dimensions checked, points and differences kept apart.
 
+use super::change::Changes;
 use super::read::{Bound, Notes, si_of};
+use super::sane::is_fahrenheit;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::quantity::{Dimension, Kind, Mark, Mismatch, Quantity, Ratio, Unit, UnitError};
 use crate::source::{SourceId, Span};
@@ -36,17 +38,28 @@ pub(crate) struct Evaluator<'e> {
     pub(crate) source: SourceId,
     pub(crate) scope: &'e dyn Scope,
     pub(crate) notes: &'e Notes,
+    pub(crate) changes: &'e Changes<'e>,
 }
 
 impl Evaluator<'_> {
+    /// What is to be read for a written value: itself, or what stands in its place on the command line.
+    fn instead<'x>(&'x self, expr: &'x Expr) -> (Evaluator<'x>, &'x Expr) {
+        let (source, expr) = match self.changes.instead(self.source, expr.span) {
+            Some(change) => (change.source, &change.expr),
+            None => (self.source, expr),
+        };
+        (Evaluator { source, scope: self.scope, notes: self.notes, changes: self.changes }, expr)
+    }
+
     fn fault(&self, code: Code, message: impl Into<String>, span: Span, role: impl Into<String>) -> Diagnostic {
         Diagnostic::new(code, message).at(self.source, span, role)
     }
 
     /// A quantity of this kind.
     pub(crate) fn quantity(&self, expr: &Expr, kind: Kind) -> Option<Quantity> {
-        let value = self.value(expr)?;
-        self.coerce(value, expr.span, kind)
+        let (this, expr) = self.instead(expr);
+        let value = this.value(expr)?;
+        this.coerce(value, expr.span, kind)
     }
 
     /// Whatever it is.
@@ -56,6 +69,29 @@ impl Evaluator<'_> {
 
     /// A quantity of whatever kind it says.
     pub(crate) fn any_quantity(&self, expr: &Expr) -> Option<Quantity> {
+        let (this, new) = self.instead(expr);
+        if std::ptr::eq(new, expr) {
+            return self.whatever(expr);
+        }
+        // Nothing else says of what kind it is to be: it is of the kind that was written.
+        let (written, quantity) = (self.whatever(expr)?, this.whatever(new)?);
+        if written.unit.dimension == quantity.unit.dimension {
+            return Some(quantity);
+        }
+        this.notes.add(
+            this.fault(
+                Code::WrongKind,
+                format!("`{quantity}` stands for `{written}`, which is {}", named(written.unit.dimension)),
+                new.span,
+                format!("{} is wanted here", named(written.unit.dimension)),
+            )
+            .also(self.source, expr.span, "written here")
+            .help(format!("write it in {} or another unit of the kind", written.unit)),
+        );
+        None
+    }
+
+    fn whatever(&self, expr: &Expr) -> Option<Quantity> {
         match self.value(expr)? {
             Value::Quantity(quantity) => Some(quantity),
             Value::Number(text, value) => Some(Quantity { number: text, value, unit: Unit::none() }),
@@ -72,12 +108,13 @@ impl Evaluator<'_> {
     }
 
     pub(crate) fn number(&self, expr: &Expr) -> Option<f64> {
-        match self.value(expr)? {
+        let (this, expr) = self.instead(expr);
+        match this.value(expr)? {
             Value::Number(_, value) => Some(value),
             Value::Derived(value, dimension) if dimension.is_none() => Some(value),
             _ => {
-                self.notes.add(
-                    self.fault(Code::WrongKind, "a plain number is wanted here", expr.span, "this has a unit")
+                this.notes.add(
+                    this.fault(Code::WrongKind, "a plain number is wanted here", expr.span, "this has a unit")
                         .help("leave the unit out"),
                 );
                 None
@@ -93,9 +130,13 @@ impl Evaluator<'_> {
         }
     }
 
-    /// The half-width, in SI, that a tolerance gives around a centre.
-    pub(crate) fn tolerance(&self, expr: &Expr, kind: Kind, centre: f64) -> Option<f64> {
+    /// The half-width, in SI, that a tolerance gives around a centre; the target as written where there is one.
+    pub(crate) fn tolerance(&self, expr: &Expr, kind: Kind, centre: f64, target: Option<&Quantity>) -> Option<f64> {
         let value = self.value(expr)?;
+        if let Some(finding) = self.not_a_tolerance(&value, expr.span, kind, target) {
+            self.notes.add(finding);
+            return None;
+        }
         if let Value::Quantity(quantity) = &value
             && quantity.unit.dimension.is_none()
             && quantity.unit.mark == Mark::None
@@ -117,6 +158,62 @@ impl Evaluator<'_> {
         }
         let difference = kind.difference();
         self.coerce(value, expr.span, difference).map(|q| si_of(&q, Some(difference)))
+    }
+
+    /// A tolerance without a unit, in the unit of something else, or converted from degrees like a reading.
+    fn not_a_tolerance(&self, value: &Value, span: Span, kind: Kind, target: Option<&Quantity>) -> Option<Diagnostic> {
+        let difference = kind.difference();
+        let unit = target.map_or_else(|| difference.usual_unit(), |target| target.unit.clone());
+        let unit = difference.accepts(&unit).map_or_else(|_| difference.usual_unit(), |()| unit);
+        let share = if kind == Kind::Temperature { "" } else { ", or as a share `within 2 %`" };
+        match value {
+            Value::Number(number, _) if kind != Kind::Number => {
+                let percent = if kind == Kind::Temperature {
+                    String::new()
+                } else {
+                    format!(", or `within {number} %` if a share was meant")
+                };
+                Some(
+                    self.fault(
+                        Code::NoUnit,
+                        format!("the tolerance `{number}` has no unit"),
+                        span,
+                        "how much is this?",
+                    )
+                    .help(format!("write `± {number} {unit}`{percent}")),
+                )
+            }
+            Value::Quantity(given)
+                if kind == Kind::Temperature && is_fahrenheit(&given.unit) && (32.4..=50.0).contains(&given.value) =>
+            {
+                let meant = given.value - 32.0;
+                Some(
+                    self.fault(
+                        Code::PointAsDifference,
+                        format!("a tolerance of {given} is {:.1} K on both sides", given.si_difference()),
+                        span,
+                        "was this converted like a reading?",
+                    )
+                    .why("A difference has no zero of its own: 2 °C up or down is 3.6 °F, although 2 °C on a thermometer is 35.6 °F.")
+                    .help(format!("write `± {} °F`, which is ± {:.1} °C", short(meant), meant / 1.8)),
+                )
+            }
+            Value::Quantity(given)
+                if matches!(difference.accepts(&given.unit), Err(Mismatch::WrongKind { .. }))
+                    && !is_share(&given.unit) =>
+            {
+                Some(
+                    self.fault(
+                        Code::WrongKind,
+                        format!("`{}` is not the unit of {}", given.unit, difference.name()),
+                        span,
+                        "this tolerance",
+                    )
+                    .help(format!("write the tolerance in {unit}{share}")),
+                )
+            }
+            _ => None,
+        }
     }
 
     fn coerce(&self, value: Value, span: Span, kind: Kind) -> Option<Quantity> {
@@ -438,6 +535,11 @@ impl Evaluator<'_> {
             Value::List(_) => None,
         }
     }
+}
+
+/// A number with one digit after the point, none where it is whole.
+fn short(value: f64) -> String {
+    format!("{value:.1}").trim_end_matches(".0").to_owned()
 }
 
 fn plain(value: f64) -> Value {

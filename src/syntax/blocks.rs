@@ -22,23 +22,86 @@ const TALLEST_LIST: usize = 60;
 struct Frame {
     statement: RawStatement,
     open: Span,
+    /// How far to the right the line stands on which the block opens.
+    indent: usize,
 }
 
+/// More lost braces than this are no slip; the file is reported as it is.
+const MOST_LOST: usize = 8;
+
+/// A block that has lost its brace, and the first line after it.
+struct Lost {
+    /// The statement that opens the block.
+    head: Span,
+    /// The token before which the brace is missing.
+    before: usize,
+}
+
+/// Puts statements together. Where a brace is lost, the text's own indentation tells where: the block is closed there, so
+/// that one slip costs one finding, and what follows is read as it was meant.
 pub(crate) fn assemble(
     text: &str,
     tokens: &[Token],
     id: SourceId,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<RawStatement> {
-    Assembler { text, tokens, id, diagnostics, stack: Vec::new(), top: Vec::new(), skipping: 0, unclosed_lists: 0 }
-        .run()
+    let mut lost: Vec<Lost> = Vec::new();
+    let (first, unclosed) = Assembler::new(text, tokens, id, &[]).run();
+    let mut suspect = first.suspect;
+    if unclosed {
+        while let Some(found) = suspect.take().filter(|_| lost.len() < MOST_LOST) {
+            lost.push(found);
+            let closes: Vec<usize> = lost.iter().map(|lost| lost.before).collect();
+            let (again, still_open) = Assembler::new(text, tokens, id, &closes).run();
+            let surplus = again.diagnostics.iter().any(|d| d.code == Code::StrayClose);
+            if surplus {
+                break;
+            }
+            if !still_open {
+                diagnostics.extend(lost.iter().map(|lost| lost.finding(text, tokens, id)));
+                diagnostics.extend(again.diagnostics);
+                return again.top;
+            }
+            suspect = again.suspect;
+        }
+    }
+    diagnostics.extend(first.diagnostics);
+    first.top
+}
+
+impl Lost {
+    fn finding(&self, text: &str, tokens: &[Token], id: SourceId) -> Diagnostic {
+        let head = text.get(self.head.start as usize..self.head.end as usize).unwrap_or_default();
+        let finding = Diagnostic::new(
+            Code::UnclosedBlock,
+            format!("the block of `{}` is never closed", first_words(head)),
+        )
+        .at(id, self.head, "opened here");
+        let Some(next) = tokens.get(self.before) else { return finding.help("close it with `}`") };
+        let line = text.get(..next.span.start as usize).unwrap_or_default().matches('\n').count() + 1;
+        finding
+            .also(id, next.span, "this line stands further left than the block's steps: it is outside")
+            .help(format!("put `}}` on a line of its own before line {line}"))
+    }
+}
+
+/// A statement in few words: `stage warm`, not its title.
+fn first_words(head: &str) -> String {
+    let plain = head.split('"').next().unwrap_or(head);
+    plain.split_whitespace().take(3).collect::<Vec<_>>().join(" ")
 }
 
 struct Assembler<'a> {
     text: &'a str,
     tokens: &'a [Token],
     id: SourceId,
-    diagnostics: &'a mut Vec<Diagnostic>,
+    diagnostics: Vec<Diagnostic>,
+    /// The tokens before which a block is closed although no brace stands there.
+    closes: &'a [usize],
+    /// The first line that stands too far left for the block it would be in.
+    suspect: Option<Lost>,
+    /// How far to the right the present line begins.
+    indent: usize,
     stack: Vec<Frame>,
     top: Vec<RawStatement>,
     /// How many braces deep the part that is skipped for its depth has become.
@@ -47,10 +110,31 @@ struct Assembler<'a> {
     unclosed_lists: usize,
 }
 
-impl Assembler<'_> {
-    fn run(mut self) -> Vec<RawStatement> {
+impl<'a> Assembler<'a> {
+    fn new(text: &'a str, tokens: &'a [Token], id: SourceId, closes: &'a [usize]) -> Self {
+        Self {
+            text,
+            tokens,
+            id,
+            diagnostics: Vec::new(),
+            closes,
+            suspect: None,
+            indent: 0,
+            stack: Vec::new(),
+            top: Vec::new(),
+            skipping: 0,
+            unclosed_lists: 0,
+        }
+    }
+
+    /// Reads to the end. Tells also whether blocks were left open.
+    fn run(mut self) -> (Self, bool) {
         let mut at = 0;
         while let Some(token) = self.tokens.get(at) {
+            for _ in self.closes.iter().filter(|before| **before == at) {
+                self.close(Span::new(token.span.start as usize, token.span.start as usize));
+            }
+            self.look_left(at, token);
             at += 1;
             match token.kind {
                 TokenKind::Newline | TokenKind::Semicolon | TokenKind::Comment => {}
@@ -59,8 +143,28 @@ impl Assembler<'_> {
                 _ => at = self.statement(at - 1),
             }
         }
+        let open = !self.stack.is_empty();
         self.unclosed();
-        self.top
+        (self, open)
+    }
+
+    /// Notes where a line begins, and remembers the first that begins no further right than the block it stands in.
+    fn look_left(&mut self, at: usize, token: &Token) {
+        if matches!(token.kind, TokenKind::Newline | TokenKind::Comment) {
+            return;
+        }
+        let before = at.checked_sub(1).and_then(|i| self.tokens.get(i));
+        let begins_line = before.is_none_or(|t| t.kind == TokenKind::Newline);
+        if !begins_line {
+            return;
+        }
+        self.indent = token.span.start.saturating_sub(before.map_or(0, |t| t.span.end)) as usize;
+        let Some(frame) = self.stack.last().filter(|_| self.suspect.is_none() && self.skipping == 0) else { return };
+        let outside =
+            if token.kind == TokenKind::Close { self.indent < frame.indent } else { self.indent <= frame.indent };
+        if outside {
+            self.suspect = Some(Lost { head: frame.statement.span, before: at });
+        }
     }
 
     /// Reads one statement's terms from `at`; gives where to go on.
@@ -141,8 +245,9 @@ impl Assembler<'_> {
             return;
         }
         let span = if terms.is_empty() { brace } else { span_of(&terms) };
+        let indent = self.indent;
         let statement = RawStatement { terms, block: Some(Vec::new()), span };
-        self.stack.push(Frame { statement, open: brace });
+        self.stack.push(Frame { statement, open: brace, indent });
     }
 
     fn close(&mut self, brace: Span) {

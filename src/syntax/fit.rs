@@ -2,9 +2,9 @@
 
 use super::blocks::RawStatement;
 use super::expression::{Cursor, Misfit, UnitWords};
-use super::token::{Token, TokenKind};
+use super::token::{CURLY, Token, TokenKind};
 use super::tree::{
-    AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Mark, Part, Setting, Statement, Tolerance, Word,
+    AccuracyOf, AccuracyTerm, Bounds, Comparison, Condition, Expr, Mark, Part, Setting, Statement, Tolerance, Word,
 };
 use super::vocabulary::{Block, Form, Many, Piece, Sort, VOCABULARY};
 use crate::diagnostic::{Code, Diagnostic};
@@ -20,6 +20,25 @@ pub(crate) fn fit_file(
     let Some(file) = VOCABULARY.blocks.get("file") else { return Vec::new() };
     let units = UnitWords::default();
     Fitter { text, id, units: &units, diagnostics }.block(file, raw, None)
+}
+
+/// A text that is one value.
+pub(crate) fn one_value(text: &str, id: SourceId, terms: &[Token], diagnostics: &mut Vec<Diagnostic>) -> Option<Expr> {
+    let terms: Vec<Token> = terms.iter().copied().filter(|term| term.kind != TokenKind::Newline).collect();
+    let units = UnitWords::default();
+    let mut cursor = Cursor { text, terms: &terms, at: 0, units: &units };
+    let misfit = match cursor.value("a value such as 30 L/min") {
+        Ok(expr) if cursor.at == terms.len() => return Some(expr),
+        Ok(_) => Misfit::new(cursor.at, "the end"),
+        Err(misfit) => misfit,
+    };
+    let span = terms.get(misfit.at).or(terms.last()).map_or(Span::at(0), |term| term.span);
+    diagnostics.push(
+        Diagnostic::new(Code::StatementForm, format!("`{}` is not one value", text.trim()))
+            .at(id, span, format!("{} is expected here", misfit.expected))
+            .help("write a number with its unit, such as `30 L/min`, in quotes for the shell: `--set rated-flow=\"30 L/min\"`"),
+    );
+    None
 }
 
 /// A file with more faults than this is something else than a plan; the rest is not reported.
@@ -230,7 +249,7 @@ impl Fitter<'_> {
         while let Some(piece) = rest.first() {
             let clauses = rest.iter().take_while(|p| matches!(p, Piece::Clause(_))).count();
             if clauses == 0 {
-                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), m))?;
+                self.piece(piece, cursor, parts).map_err(|m| further(deepest.take(), words_together(m, rest)))?;
                 rest = rest.get(1..).unwrap_or_default();
                 continue;
             }
@@ -404,7 +423,7 @@ impl Fitter<'_> {
         Ok(Bounds { low, high, span: cursor.span_from(start) })
     }
 
-    fn bindings(&self, cursor: &mut Cursor<'_>) -> Result<Vec<(Word, super::tree::Expr)>, Misfit> {
+    fn bindings(&self, cursor: &mut Cursor<'_>) -> Result<Vec<(Word, Expr)>, Misfit> {
         let mut bindings = Vec::new();
         loop {
             let name =
@@ -491,6 +510,18 @@ fn kind_words(kind: &str) -> String {
     }
 }
 
+/// Where a word is missing, the words that belong to it as well: `at most`, not `at`.
+fn words_together(misfit: Misfit, rest: &[Piece]) -> Misfit {
+    let words: Vec<&str> =
+        rest.iter().map_while(|piece| if let Piece::Word(word) = piece { Some(word.as_str()) } else { None }).collect();
+    match words.first() {
+        Some(first) if misfit.expected == format!("`{first}`") => {
+            Misfit { expected: format!("`{}`", words.join(" ")), ..misfit }
+        }
+        _ => misfit,
+    }
+}
+
 fn further(best: Option<Misfit>, new: Misfit) -> Misfit {
     match best {
         Some(best) if best.at >= new.at => best,
@@ -515,7 +546,8 @@ fn head_of(raw: &RawStatement) -> Span {
 
 /// `"…"` without its quotes and escapes.
 fn unquote(word: Word) -> Word {
-    let inner = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(&word.text);
+    let straight = word.text.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    let inner = straight.unwrap_or_else(|| word.text.trim_matches(CURLY));
     let text = inner.replace("\\\"", "\"").replace("\\\\", "\\");
     Word { text, span: word.span }
 }

@@ -23,6 +23,15 @@ use crate::source::{SourceId, Sources};
 pub(crate) use fit::nearest;
 use tree::Tree;
 
+/// Reads a source that is one value and nothing else: `30 L/min`, or a name.
+pub(crate) fn parse_value(sources: &Sources, id: SourceId) -> Checked<Option<tree::Expr>> {
+    let text = sources.get(id).map_or("", |source| source.text.as_str());
+    let mut diagnostics = Vec::new();
+    let tokens = token::lex(text, id, &mut diagnostics);
+    let value = if diagnostics.is_empty() { fit::one_value(text, id, &tokens, &mut diagnostics) } else { None };
+    Checked { value, diagnostics }
+}
+
 /// Reads a source. Always gives a tree: of what could be read, with everything that was noticed.
 pub fn parse(sources: &Sources, id: SourceId) -> Checked<Tree> {
     let text = sources.get(id).map_or("", |source| source.text.as_str());

@@ -81,6 +81,10 @@ pub(crate) fn lex(text: &str, id: SourceId, diagnostics: &mut Vec<Diagnostic>) -
                 );
                 TokenKind::Bad
             }
+            Rule::curly => {
+                report(curly(pair.as_str(), span, id));
+                TokenKind::Text
+            }
             Rule::slip => {
                 report(number_slip(pair.as_str(), span, id));
                 TokenKind::Bad
@@ -88,14 +92,7 @@ pub(crate) fn lex(text: &str, id: SourceId, diagnostics: &mut Vec<Diagnostic>) -
             Rule::stray => {
                 let touches_last = tokens.last().is_some_and(|t| t.kind == TokenKind::Bad && t.span.end == span.start);
                 if !touches_last {
-                    report(
-                        Diagnostic::new(
-                            Code::StrayCharacter,
-                            format!("`{}` has no meaning here", pair.as_str().escape_default()),
-                        )
-                        .at(id, span, "this character")
-                        .help("take it out; words for people stand in quotes, or after a `#`"),
-                    );
+                    report(stray(pair.as_str(), span, id));
                 }
                 TokenKind::Bad
             }
@@ -114,11 +111,63 @@ pub(crate) fn lex(text: &str, id: SourceId, diagnostics: &mut Vec<Diagnostic>) -
 /// More of the same in one file tells nobody anything.
 const MANY: usize = 20;
 
+/// Text in other quotation marks than straight double ones.
+fn curly(written: &str, span: Span, id: SourceId) -> Diagnostic {
+    let mark: String = written.chars().take(1).collect();
+    let kind = if mark == "'" { "a single quotation mark" } else { "a quotation mark of a word processor" };
+    let inner: String = written.chars().skip(1).collect();
+    let inner = inner.trim_end_matches(CURLY);
+    Diagnostic::new(Code::StrayCharacter, format!("`{mark}` is {kind}, and text stands between straight ones here"))
+        .at(id, span, "this text")
+        .why("Many characters look like a quotation mark. Only one of them is taken, so that where a text ends is never in doubt.")
+        .help(format!("write `\"{inner}\"`"))
+}
+
+/// The quotation marks that a text may be found in by mistake.
+pub(super) const CURLY: [char; 10] = ['“', '”', '„', '‟', '«', '»', '‘', '’', '‚', '\''];
+
+/// A character that nothing in the language uses, with what was probably meant.
+fn stray(written: &str, span: Span, id: SourceId) -> Diagnostic {
+    let shown = written.escape_debug().to_string();
+    let (message, help) = match written.chars().next() {
+        Some(c) if CURLY.contains(&c) => (
+            format!("`{shown}` is not the straight quotation mark, and the text after it has no end"),
+            "put the text between straight quotation marks, `\"like this\"`",
+        ),
+        Some('–' | '—' | '‐' | '‑') => (
+            format!("`{shown}` is a dash of a word processor, not the minus sign"),
+            "write `-`; between two values write `to`, such as `5 kPa to 40 kPa`",
+        ),
+        Some('º' | '˚') => (format!("`{shown}` looks like the degree sign and is another"), "write `°C` or `°F`"),
+        Some('~' | '≈') => {
+            (format!("`{shown}` does not say how far off a value may be"), "give a tolerance: `40 L/min, within 2 %`")
+        }
+        Some('½' | '¼' | '¾') => {
+            (format!("`{shown}` is not a number that can be read here"), "write it with a point: `0.5`")
+        }
+        Some('€' | '$' | '£') => {
+            (format!("`{shown}` stands for several currencies"), "write `14.90 EUR` or `14.90 USD`")
+        }
+        Some('?') => {
+            ("`?` has no meaning here".to_owned(), "take it out; what is still open stands after a `#`, or as a `note`")
+        }
+        _ => {
+            (format!("`{shown}` has no meaning here"), "take it out; words for people stand in quotes, or after a `#`")
+        }
+    };
+    Diagnostic::new(Code::StrayCharacter, message).at(id, span, "this character").help(help)
+}
+
 fn number_slip(written: &str, span: Span, id: SourceId) -> Diagnostic {
     if let Some(rest) = written.strip_prefix('.') {
         return Diagnostic::new(Code::BareDecimalPoint, format!("`{written}` begins with the decimal point"))
             .at(id, span, "this number")
             .help(format!("write `0.{rest}`"));
+    }
+    if let Some(whole) = written.strip_suffix('.') {
+        return Diagnostic::new(Code::BareDecimalPoint, format!("`{written}` ends with its decimal point"))
+            .at(id, span, "this number")
+            .help(format!("write `{whole}`, or the digits that are missing after the point"));
     }
     let joined = written.replace(',', "");
     let as_decimal = written.replacen(',', ".", 1);

@@ -68,11 +68,8 @@ pub(super) fn run_sheet(plan: &Plan, run: &Run, test: &Test) -> RunSheet {
         parameters: test.parameters.iter().map(|(name, value)| Fact::new(name, value)).collect(),
         stops,
         cautions: cautions(plan, &test.hazards),
-        protection: test
-            .protection
-            .iter()
-            .map(|(item, hazard)| Protection { item: item.clone(), when: when(*hazard) })
-            .collect(),
+        protection: protection(plan, test),
+        waste: waste(plan, test),
         emergency: plan.rules.emergency.clone(),
         waivers: plan.waivers.iter().filter(|waiver| concerns(waiver, test)).map(waiver).collect(),
         leanings: test
@@ -115,6 +112,7 @@ fn campaign_facts(plan: &Plan) -> Vec<Fact> {
         Fact::new("Fingerprint", plan.fingerprint.short.clone()),
         Fact::new("Rig", format!("{} ({}), revision {}", plan.rig.title, plan.rig.name, plan.rig.revision)),
     ];
+    facts.extend(changed(plan));
     match (&campaign.starts, &campaign.ends) {
         (Some(starts), Some(ends)) => facts.push(Fact::new("Dates", format!("{starts} to {ends}"))),
         (Some(starts), None) => facts.push(Fact::new("Starts", starts.clone())),
@@ -150,6 +148,7 @@ fn run_facts(plan: &Plan, run: &Run, test: &Test) -> Vec<Fact> {
     if let Some(day) = &test.on {
         facts.push(Fact::new("First day", day.date.clone()));
     }
+    facts.extend(changed(plan));
     if let Some(dosing) = &test.dosing {
         facts.push(Fact::new("Dosing", dosing.clone()));
     }
@@ -160,6 +159,11 @@ fn run_facts(plan: &Plan, run: &Run, test: &Test) -> Vec<Fact> {
         facts.push(Fact::new("If something has to change", what.clone()));
     }
     facts
+}
+
+/// What was put in place of written values for these papers.
+fn changed(plan: &Plan) -> impl Iterator<Item = Fact> {
+    plan.changed.iter().map(|changed| Fact::new("CHANGED, not as in the files", changed.to_string()))
 }
 
 fn specimen_line(campaign: &Campaign, specimen: &Specimen) -> SpecimenLine {
@@ -234,6 +238,27 @@ fn cautions(plan: &Plan, hazards: &[Hazard]) -> Vec<CautionBox> {
             mark: mark(&caution.mark),
         })
         .collect()
+}
+
+/// What the protocol asks to be worn, and what the bench asks for whatever the protocol says.
+fn protection(plan: &Plan, test: &Test) -> Vec<Protection> {
+    let called_for = |hazard: Hazard| hazard == Hazard::Always || test.hazards.contains(&hazard);
+    let of_bench = plan.rules.protection.iter().filter(|known| called_for(known.1) && !test.protection.contains(known));
+    test.protection
+        .iter()
+        .chain(of_bench)
+        .map(|(item, hazard)| Protection { item: item.clone(), when: when(*hazard) })
+        .collect()
+}
+
+fn waste(plan: &Plan, test: &Test) -> Vec<Fact> {
+    let comes = |what: &str| match what {
+        "solvent" => test.hazards.contains(&Hazard::Solvent),
+        "dust" => test.hazards.contains(&Hazard::Dust),
+        _ => test.hazards.contains(&Hazard::Waste),
+    };
+    let routes = plan.rules.waste.iter().filter(|route| comes(&route.what));
+    routes.map(|route| Fact::new(route.what.clone(), route.route.clone())).collect()
 }
 
 fn when(hazard: Hazard) -> String {

@@ -116,6 +116,8 @@ pub struct RunSheet {
     pub stops: Vec<String>,
     pub cautions: Vec<CautionBox>,
     pub protection: Vec<Protection>,
+    /// Each kind of waste and where it goes.
+    pub waste: Vec<Fact>,
     pub emergency: Vec<String>,
     pub waivers: Vec<WaiverLine>,
     pub leanings: Vec<LeaningBox>,

@@ -57,7 +57,8 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
         Action::Circulate(dwell) => dwelling("Circulate", "", dwell),
         Action::TakeRoute { route, opens, closes } => {
             let title = plan.rig.routes.get(route).map_or(route.as_str(), |known| known.title.as_str());
-            Saying::new(format!("Set the valves for “{title}”, reading each aloud.")).valves(pictures(opens, closes))
+            Saying::new(format!("Set the valves for “{title}”: open first, then close, reading each aloud."))
+                .valves(pictures(opens, closes))
         }
         Action::Valve { valve, open } => {
             let title = plan.rig.valves.get(valve).map(|part| part.title.as_str()).filter(|title| !title.is_empty());
@@ -119,15 +120,21 @@ pub(super) fn say(plan: &Plan, step: &Step) -> Saying {
             number::written(head),
             fluid_name(plan, fluid)
         )),
-        Action::BubblePoint { fluid, depth, rate } => Saying::new(format!(
+        Action::BubblePoint { fluid, depth, rate, bath } => Saying::new(format!(
             "Raise the air pressure by at most {} and read the first steady chain of bubbles.",
             number::written(rate)
         ))
-        .with(vec![format!(
-            "The specimen lies {} deep in {}, fully wetted.",
-            number::written(depth),
-            fluid_name(plan, fluid)
-        )]),
+        .with(
+            std::iter::once(format!(
+                "The specimen lies {} deep in {}, fully wetted.",
+                number::written(depth),
+                fluid_name(plan, fluid)
+            ))
+            .chain(bath.iter().map(|bath| {
+                format!("No more than {} stands open; lid on except while you look.", number::written(bath))
+            }))
+            .collect(),
+        ),
         Action::Burst { step: by, every, cap, shield } => Saying::new(format!(
             "From behind {shield}, raise the pressure by {} every {}, never above {}.",
             number::written(by),

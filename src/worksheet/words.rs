@@ -34,6 +34,7 @@ words! {
     cautions: "Cautions",
     no_cautions: "The rule packs in force hold no caution for this test. That does not mean there is no danger.",
     protection: "Wear and have at hand",
+    waste: "Where waste goes",
     emergency: "If it goes wrong",
     emergency_number: "Numbers to call:",
     waivers: "Findings set aside, and why",

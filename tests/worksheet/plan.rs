@@ -43,6 +43,7 @@ fn instrument(
         accuracy: Accuracy::WorstOf(vec![Accuracy::OfSpan(0.0025), Accuracy::Absolute(resolution.clone())]),
         resolution,
         calibration: Some(Calibration { on: "2026-06-02".into(), valid_until: "2027-06-02".into(), certificate: None }),
+        calibration_written: true,
         indicator_only: None,
         place: Some(place.into()),
         tap_height: None,
@@ -133,6 +134,7 @@ fn number(measures: Measures, instrument: &str, unit: &str, decimals: usize) -> 
         expect: None,
         stop: None,
         baseline: None,
+        role: None,
     }
 }
 
@@ -365,6 +367,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
                     ),
                     ("Counts come from bottle samples, not from in-line counters.".into(), None),
                 ],
+                origin: origin(),
             }],
         },
         parameters: vec![("rated-flow".into(), "40 L/min".into()), ("terminal-rise".into(), "70 kPa".into())],
@@ -373,6 +376,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
             line_pressure: Some(q("600 kPa gauge")),
             differential_pressure: Some(q("250 kPa")),
             reservoir_volume: Some(q("12 L")),
+            said: Vec::new(),
             stop_if: vec!["anyone is unsure".into(), "smoke, or the smell of solvent".into(), "a leak".into()],
         },
         protection: vec![
@@ -388,6 +392,7 @@ fn test(name: &str, title: &str, u: Unfold, batches: Vec<Batch>) -> Test {
         batches,
         hazards,
         origin: origin(),
+        asked: None,
     }
 }
 
@@ -400,6 +405,7 @@ fn model(name: &str, title: &str) -> (String, Model) {
         bypass_opens: None,
         collapse: None,
         housing_rating: None,
+        medium: None,
         media_area: None,
         can_volume: None,
         thread: None,
@@ -433,6 +439,7 @@ fn rig() -> Rig {
         reservoir_wall: None,
         pump: part("main-pump", "Pump"),
         pump_delivers: bounds("5 L/min", "60 L/min"),
+        pump_delivers_at: origin(),
         pump_slip: None,
         pump_drive: None,
         heater: None,
@@ -440,6 +447,7 @@ fn rig() -> Rig {
             name: "main-relief".into(),
             set: q("600 kPa gauge"),
             proved_on: Some("2026-09-01".into()),
+            proved_at: None,
             directly_after_pump: Some(true),
             origin: origin(),
         },
@@ -471,7 +479,10 @@ fn rig() -> Rig {
             },
         )]),
         instruments: Vec::new(),
+        seals: Vec::new(),
+        hot_surfaces: Vec::new(),
         room_volume: None,
+        solvent_work: None,
         origin: origin(),
     }
 }
@@ -490,6 +501,7 @@ fn fluid() -> Fluid {
         surface_tension: None,
         conductivity: None,
         cleanliness: None,
+        seals: Vec::new(),
         additives: Vec::new(),
         hazards: vec!["hot oil".into()],
         supply: None,
@@ -572,6 +584,7 @@ pub(super) fn plan(cap: u32) -> Plan {
                     role: Some("operator".into()),
                     interests: Some("none".into()),
                     trained_on: Some("pressure work, silica dust".into()),
+                    origin: origin(),
                 },
             )]),
             models: IndexMap::from([
@@ -588,6 +601,7 @@ pub(super) fn plan(cap: u32) -> Plan {
             origin: origin(),
         },
         rig: rig(),
+        shelf: Vec::new(),
         fluids: IndexMap::from([("vg-32".to_owned(), fluid())]),
         dusts: IndexMap::from([("medium".to_owned(), dust())]),
         instruments: instruments.into_iter().map(|instrument| (instrument.name.clone(), instrument)).collect(),
@@ -630,6 +644,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 "Burns: cool water, no creams.".into(),
                 "Oil jet under the skin: hospital now; say “oil injection”.".into(),
             ],
+            protection: vec![("ear protection".into(), Hazard::Always), ("acid gloves".into(), Hazard::Solvent)],
+            waste: vec![WasteRoute { what: "dust".into(), route: "the bag marked dust, closed wet".into() }],
             house: Vec::new(),
             stop_if: Vec::new(),
             reject_if: Vec::new(),
@@ -651,6 +667,8 @@ pub(super) fn plan(cap: u32) -> Plan {
                 origin: origin(),
             },
         ],
+
+        changed: Vec::new(),
         fingerprint: Fingerprint { full: "0".repeat(64), short: "9F3C-74QX".into() },
     }
 }

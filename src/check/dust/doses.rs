@@ -7,10 +7,10 @@ use crate::diagnostic::{Code, Severity};
 use crate::plan::{Preparation, Setting, Wants};
 use crate::quantity::{Quantity, Unit};
 
-/// A slurry is made. True where milligrams and grams seem to be mistaken for each other.
+/// A slurry is made. True where its mass is not what was meant.
 pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) -> bool {
     if nothing(moment, slurry, findings) {
-        return false;
+        return true;
     }
     weighing(moment, slurry.mass, findings);
     level(moment, slurry, findings)
@@ -93,7 +93,7 @@ fn level(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, findings: &mut Findings) 
     };
     let per_litre = unit("mg/L");
     let meant = level * factor;
-    let help = if meant <= 1.0 && meant >= 1e-4 {
+    let help = if (1e-4..=1.0).contains(&meant) {
         format!(
             "if {slip} were meant, write `{}`, which makes {}",
             in_grams(mass.si() * factor),

@@ -11,13 +11,16 @@ use crate::quantity::Quantity;
 
 /// A slurry is made: does it fit the injector, is it thin enough, does the tank take it?
 ///
-/// A slip of milligrams and grams is said once, where the level in the oil shows it.
-pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, slip: bool, findings: &mut Findings) {
-    vessel(moment, slurry.carrier, findings);
+/// A slip of milligrams and grams is said once, where the level in the oil shows it. True where the slurry does not fit.
+pub(super) fn made(moment: &Moment<'_, '_>, slurry: &Slurry<'_>, slip: bool, findings: &mut Findings) -> bool {
+    if vessel(moment, slurry.carrier, findings) {
+        return true;
+    }
     if !slip {
         thick(moment, slurry, findings);
     }
     swells(moment, slurry, findings);
+    false
 }
 
 /// Slurry leaves the injector at a flow: what it can deliver, the strength that is stated, the time it takes.
@@ -52,8 +55,7 @@ pub(super) fn injected<'p>(
 
 /// Dust goes into the oil.
 pub(super) fn entered<'p>(moment: &Moment<'_, 'p>, trail: &mut Trail<'p>, findings: &mut Findings) {
-    polisher(moment, findings);
-    not_carried(moment, trail, findings);
+    trail.astray |= polisher(moment, findings) | not_carried(moment, trail, findings);
     let Some(slurry) = trail.slurry else { return };
     let rinsed = slurry.rinse.is_some_and(|(times, volume)| times > 0 && volume.si() > 0.0);
     let pot = moment.plan.rig.injector.is_some();
@@ -105,12 +107,14 @@ pub(super) fn overflows(trail: &Trail<'_>, plan: &Plan, findings: &mut Findings)
 pub(super) fn withdrawn(trail: &mut Trail<'_>, reading: &Reading) {
     if let (Some((level, _)), Wants::Bottle(bottle)) = (&mut trail.level, &reading.wants) {
         let bottles = 1.0 + f64::from(u8::from(bottle.twin)) + f64::from(u8::from(bottle.second_bottle));
-        *level -= bottles * bottle.volume.si() + bottle.flush.as_ref().map_or(0.0, Quantity::si);
+        let collected = bottle.flush_ends.as_deref() != Some("returned");
+        let flushed = bottle.flush.as_ref().filter(|_| collected).map_or(0.0, Quantity::si);
+        *level -= bottles * bottle.volume.si() + flushed;
     }
 }
 
 /// Dust into standing oil, or into a branch that leads nowhere.
-fn not_carried(moment: &Moment<'_, '_>, trail: &Trail<'_>, findings: &mut Findings) {
+fn not_carried(moment: &Moment<'_, '_>, trail: &Trail<'_>, findings: &mut Findings) -> bool {
     let at = moment.step.origin;
     if trail.facts.speaks_of_pump && !moment.before.pump_runs() {
         findings.add(
@@ -118,12 +122,12 @@ fn not_carried(moment: &Moment<'_, '_>, trail: &Trail<'_>, findings: &mut Findin
                 .and_maybe(moment.before.pump.map(|(_, origin)| origin), "the pump was stopped here")
                 .help("write `start pump` and `circulate …` before it"),
         );
-        return;
+        return true;
     }
-    let Some(injector) = &moment.plan.rig.injector else { return };
-    let Some(valve) = &injector.feeds else { return };
+    let Some(injector) = &moment.plan.rig.injector else { return false };
+    let Some(valve) = &injector.feeds else { return false };
     if moment.before.valve(valve) != Some(false) {
-        return;
+        return false;
     }
     let way = moment.plan.rig.routes.values().find(|route| route.opens.contains(valve));
     let way = way.filter(|route| route.through.as_deref() != Some("the polisher"));
@@ -142,6 +146,7 @@ fn not_carried(moment: &Moment<'_, '_>, trail: &Trail<'_>, findings: &mut Findin
         .and(injector.origin, format!("feeds the branch of `{valve}`"))
         .help(help),
     );
+    true
 }
 
 /// What is left in the pot, where the next thing begins.
@@ -215,8 +220,10 @@ pub(super) fn not_mixed(moment: &Moment<'_, '_>, trail: &mut Trail<'_>, findings
 }
 
 /// The polishing filter would take the dust that was meant for the specimen.
-fn polisher(moment: &Moment<'_, '_>, findings: &mut Findings) {
-    let Some(open) = moment.polishing.iter().find(|valve| moment.before.valve(valve) == Some(true)) else { return };
+fn polisher(moment: &Moment<'_, '_>, findings: &mut Findings) -> bool {
+    let Some(open) = moment.polishing.iter().find(|valve| moment.before.valve(valve) == Some(true)) else {
+        return false;
+    };
     let mut found = finding(
         Code::PolisherOpen,
         format!("dust goes in while the polishing filter is in the circuit: `{open}` is open"),
@@ -228,12 +235,13 @@ fn polisher(moment: &Moment<'_, '_>, findings: &mut Findings) {
         found = found.and(polisher.origin, "it would take the dust");
     }
     findings.add(found.help(format!("take a route that closes `{open}` before the dose, or write `close {open}`")));
+    true
 }
 
-fn vessel(moment: &Moment<'_, '_>, carrier: &Quantity, findings: &mut Findings) {
-    let Some(injector) = &moment.plan.rig.injector else { return };
+fn vessel(moment: &Moment<'_, '_>, carrier: &Quantity, findings: &mut Findings) -> bool {
+    let Some(injector) = &moment.plan.rig.injector else { return false };
     if !above(carrier.si(), injector.holds.si()) {
-        return;
+        return false;
     }
     findings.add(
         finding(
@@ -245,6 +253,7 @@ fn vessel(moment: &Moment<'_, '_>, carrier: &Quantity, findings: &mut Findings) 
         .and(injector.origin, format!("holds {}", injector.holds))
         .help(format!("carry the dust in {} or less", say::point(injector.holds.si(), &carrier.unit, Round::Down))),
     );
+    true
 }
 
 fn delivers(moment: &Moment<'_, '_>, target: &Quantity, findings: &mut Findings) {

@@ -33,7 +33,9 @@ fn weighed<'p>(plan: &'p Plan, step: &'p Step) -> Option<&'p Dust> {
 
 /// Silica without its caution.
 fn silica(plan: &Plan, test: &Test, findings: &mut Findings) {
-    if plan.rules.cautions.iter().any(|caution| caution.hazard == Hazard::Dust) {
+    // Where there is no caution at all, that is the finding.
+    let cautions = &plan.rules.cautions;
+    if cautions.is_empty() || cautions.iter().any(|caution| caution.hazard == Hazard::Dust) {
         return;
     }
     let Some((step, dust)) = test.steps.iter().find_map(|step| Some((step, weighed(plan, step)?))) else { return };

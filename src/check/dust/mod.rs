@@ -41,8 +41,11 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
     if let Some(slurry) = Slurry::of(moment.step) {
         injection::not_rinsed(moment, trail, findings);
         let slip = doses::made(moment, &slurry, findings);
-        injection::made(moment, &slurry, slip, findings);
-        counts::level(moment, trail, &slurry, findings);
+        trail.astray |= slip;
+        trail.astray |= injection::made(moment, &slurry, slip, findings);
+        if !trail.astray {
+            counts::level(moment, trail, &slurry, findings);
+        }
         trail.slurry = Some(slurry);
     }
     let injected: Option<(&Quantity, Option<&Quantity>)> = match &moment.step.action {
@@ -68,7 +71,9 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
         Action::Sample => {
             injection::not_rinsed(moment, trail, findings);
             injection::not_mixed(moment, trail, findings);
-            counts::bottle(moment, runs, trail, findings);
+            if !trail.astray {
+                counts::bottle(moment, runs, trail, findings);
+            }
         }
         Action::CleanUp(clean_up) => {
             injection::not_rinsed(moment, trail, findings);
@@ -85,6 +90,8 @@ pub(super) fn step<'p>(moment: &Moment<'_, 'p>, runs: &[&Run], trail: &mut Trail
 
 /// What shows only at the end of a test.
 pub(super) fn end(trail: &mut Trail<'_>, plan: &Plan, test: &Test, findings: &mut Findings) {
-    injection::overflows(trail, plan, findings);
+    if !trail.astray {
+        injection::overflows(trail, plan, findings);
+    }
     injection::never_rinsed(trail, test, findings);
 }

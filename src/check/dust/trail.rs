@@ -145,6 +145,8 @@ pub(in crate::check) struct Trail<'p> {
     /// What is in the reservoir, in m³, since a level was set, and where that was.
     pub(super) level: Option<(f64, Origin)>,
     pub(super) overflow: Option<Overflow<'p>>,
+    /// Set once the dust goes where it should not, or is not what was meant: what would be counted then is no finding of its own.
+    pub(in crate::check) astray: bool,
     /// Dust was injected here and not rinsed after.
     pub(super) unrinsed: Option<Origin>,
     /// Dust went in here, and so many seconds were waited since.
@@ -162,6 +164,7 @@ impl<'p> Trail<'p> {
             flow: None,
             level: None,
             overflow: None,
+            astray: false,
             unrinsed: None,
             mixing: None,
             background: None,

@@ -3,7 +3,7 @@
 use super::super::say::{self, Round, above, below};
 use super::super::{Also, Findings, Moment, finding};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Bottle, Plan, Reading};
+use crate::plan::{Action, Bottle, Plan, Reading};
 
 /// Bottles that the bench's own rules fill too full.
 pub(super) fn brim(plan: &Plan, findings: &mut Findings) {
@@ -33,7 +33,11 @@ pub(super) fn brim(plan: &Plan, findings: &mut Findings) {
 /// What was in the bottle before, against what the specimen is expected to let through.
 pub(super) fn dirty(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle, findings: &mut Findings) {
     let Some((clean, size)) = &bottle.cleaner_than else { return };
-    if super::sits(moment.plan, bottle) != "downstream" || moment.before.loop_dust.is_none() || clean.si() <= 0.0 {
+    if !matches!(moment.step.action, Action::Sample)
+        || super::sits(moment.plan, bottle) != "downstream"
+        || moment.before.loop_dust.is_none()
+        || clean.si() <= 0.0
+    {
         return;
     }
     let Some(expected) = moment.before.downstream_above(size.si(), &moment.paper.grid) else { return };

@@ -126,6 +126,8 @@ struct Fallen {
     /// What is left of the dose.
     left: Span,
     exposed: Span,
+    /// Whether the dose went in over a time that is long against its fall.
+    fed: bool,
 }
 
 fn fallen(moment: &Moment<'_, '_>) -> Option<Fallen> {
@@ -134,12 +136,41 @@ fn fallen(moment: &Moment<'_, '_>) -> Option<Fallen> {
     if state.tank.feeding() || state.loop_dust.is_none() {
         return None;
     }
-    let exposed = state.exposed?;
     let turnover = state.turnover()?;
     let caught = moment.paper.assumed.efficiency(size_of_interest(moment));
     let constant = turnover.over(caught)?;
+    // What went in last has fallen for the shortest time.
+    let feeding = feed_time(moment).unwrap_or(0.0);
+    let since = |dose: f64| (dose - feeding).max(0.0);
+    let (seen, dosed) = (state.exposed?, state.since_dose?);
+    let exposed = Span::between(seen.low.min(since(dosed.low)), seen.high.min(since(dosed.high)));
     let left = Span::between((-exposed.high / constant.low).exp(), (-exposed.low / constant.high).exp());
-    Some(Fallen { constant, left, exposed })
+    Some(Fallen { constant, left, exposed, fed: feeding > 0.3 * constant.low && seen.low > feeding })
+}
+
+/// s, the time that the last dose took to go in.
+fn feed_time(moment: &Moment<'_, '_>) -> Option<f64> {
+    let (mass, at) = moment.before.dosed?;
+    let here = usize::try_from(moment.step.number).ok()?.saturating_sub(1);
+    let before = moment.test.steps.get(..here)?;
+    let index = before.iter().rposition(|step| step.origin == at)?;
+    let (flow, feed) = match &before.get(index)?.action {
+        Action::Dose { preparation, .. } => {
+            let (flow, feed) = preparation.inject.as_ref()?;
+            (flow, feed.as_ref())
+        }
+        Action::Inject { flow, feed } => (flow, feed.as_ref()),
+        _ => return None,
+    };
+    let flow = flow.target.as_ref().map(|flow| flow.si()).filter(|flow| *flow > 0.0)?;
+    if let Some(feed) = feed.map(|feed| feed.si()).filter(|feed| *feed > 0.0) {
+        return Some(mass / (feed * flow));
+    }
+    let carrier = before.get(..=index)?.iter().rev().find_map(|step| match &step.action {
+        Action::Dose { carrier, .. } => Some(carrier.si()),
+        _ => None,
+    })?;
+    Some(carrier / flow)
 }
 
 /// The size at which the test's bottles are to tell something, m: the smallest that a model makes a claim for, or else a
@@ -194,12 +225,14 @@ pub(super) fn late<'p>(moment: &Moment<'_, 'p>, reading: &'p Reading, bottle: &'
         );
         Some((at, said))
     });
+    let (what, when) = if fallen.fed {
+        ("the last slurry went in; of what was there then", "while the slurry goes in, or no later than")
+    } else {
+        ("the dose was sent through the specimen; of it", "")
+    };
     let mut found = finding(
         Code::SampledTooLate,
-        format!(
-            "`{}` is drawn {since} after the dose was sent through the specimen; {left} of it is left then",
-            reading.name
-        ),
+        format!("`{}` is drawn {since} after {what} {left} is left", reading.name),
         moment.step.origin,
         format!("{left} of the dose is left"),
     )
@@ -208,13 +241,18 @@ pub(super) fn late<'p>(moment: &Moment<'_, 'p>, reading: &'p Reading, bottle: &'
     if let Some((at, said)) = circuit {
         found = found.and(at, said);
     }
-    findings.add(found.and_maybe(gone.origin, "the rule that says how little is too little").help(format!(
-        "sample {} to {} after the switch; at {since} {left} of the dose is left. Write `wait {} ± {}` before this bottle, or feed the slurry continuously with `inject`",
-        timer(first),
-        timer(last),
-        timer((first + last) / 2.0),
-        timer((last - first) * 0.4)
-    )));
+    let help = if fallen.fed {
+        format!("sample {when} {} after its end; at {since} {left} is left", timer(last))
+    } else {
+        format!(
+            "sample {} to {} after the switch; at {since} {left} of the dose is left. Write `wait {} ± {}` before this bottle, or feed the slurry continuously with `inject`",
+            timer(first),
+            timer(last),
+            timer((first + last) / 2.0),
+            timer((last - first) * 0.4)
+        )
+    };
+    findings.add(found.and_maybe(gone.origin, "the rule that says how little is too little").help(help));
 }
 
 /// Two bottles of one pair: close in time, the cleaner one first, the way between the valves waited for.

@@ -2,7 +2,7 @@
 
 use indexmap::IndexMap;
 
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
 use crate::plan::model::{Accuracy, Bounds, Calibration, Instrument, LabTest, Laboratory, Measures, Origin};
 use crate::plan::read::Context;
@@ -69,6 +69,7 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
         unit,
         accuracy,
         calibration,
+        calibration_written: block.iter().any(|s| s.key() == "calibrated on"),
         indicator_only,
         place,
         tap_height,
@@ -83,12 +84,14 @@ pub(super) fn read_instrument(declaration: &Declaration<'_>, context: &Context<'
 fn read_calibration(s: &Statement, context: &Context<'_>) -> Option<Calibration> {
     let (on, valid_until) = (context.date(s, "date")?, context.date(s, "until")?);
     if valid_until < on {
-        context.report(
-            Code::WindowInsideOut,
-            format!("this calibration ends on {valid_until}, before it begins on {on}"),
-            s.head,
-            "these two dates",
-            "write the date of calibration first",
+        context.notes.add(
+            Diagnostic::new(
+                Code::WindowInsideOut,
+                format!("this calibration ends on {valid_until}, before it begins on {on}"),
+            )
+            .at(context.source, s.head, "these two dates")
+            .why("There is no day on which it would hold.")
+            .help(format!("write `calibrated on {valid_until}, valid until {on}`, or correct the wrong one")),
         );
         return None;
     }
@@ -184,6 +187,7 @@ pub(crate) fn stand_in(name: &str, measures: Measures, origin: Origin) -> Instru
         unit,
         accuracy: Accuracy::Absolute(one),
         calibration: None,
+        calibration_written: false,
         indicator_only: None,
         place: None,
         tap_height: None,

@@ -3,9 +3,9 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::derive;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
+use crate::plan::model::{Bounds, Drying, Dust, FlashPoint, Fluid, SizeDistribution, ViscosityPoint};
 use crate::plan::read::Context;
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Quantity};
 
 pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -> Fluid {
     let mut fluid = Fluid {
@@ -22,6 +22,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
         conductivity: None,
         cleanliness: None,
         additives: Vec::new(),
+        seals: Vec::new(),
         hazards: Vec::new(),
         supply: None,
         lot: None,
@@ -55,6 +56,10 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
             "conductivity" => fluid.conductivity = pair(context, s, "conductivity").map(|p| context.marked(s, p)),
             "cleanliness on delivery" => fluid.cleanliness = context.text(s, "code").map(|t| context.marked(s, t)),
             "additive" => fluid.additives.extend(context.text(s, "additive").map(|t| context.marked(s, t))),
+            "suits seals" | "harms seals" => {
+                let suits = s.key() == "suits seals";
+                fluid.seals.extend(context.text(s, "seal").map(|seal| context.marked(s, (seal, suits))));
+            }
             "hazard" => fluid.hazards.extend(context.text(s, "hazard")),
             "supply" => {
                 fluid.supply = context.quantity(s, "volume");
@@ -69,11 +74,7 @@ pub(super) fn read_fluid(declaration: &Declaration<'_>, context: &Context<'_>) -
     fluid
 }
 
-fn pair(
-    context: &Context<'_>,
-    statement: &crate::syntax::tree::Statement,
-    part: &str,
-) -> Option<(crate::quantity::Quantity, crate::quantity::Quantity)> {
+fn pair(context: &Context<'_>, statement: &crate::syntax::tree::Statement, part: &str) -> Option<(Quantity, Quantity)> {
     context.quantity(statement, part).zip(context.quantity(statement, "temperature"))
 }
 
@@ -153,15 +154,9 @@ pub(super) fn read_dust(declaration: &Declaration<'_>, context: &Context<'_>) ->
 }
 
 /// A cumulative table only rises, and ends at all of the dust.
-fn rises(
-    name: &str,
-    finer: &[(crate::quantity::Quantity, super::super::model::Bounds)],
-    statement: &crate::syntax::tree::Statement,
-    context: &Context<'_>,
-) {
+fn rises(name: &str, finer: &[(Quantity, Bounds)], statement: &crate::syntax::tree::Statement, context: &Context<'_>) {
     let beyond = |share: f64| !(0.0..=1.0 + 1e-9).contains(&share);
-    let ends =
-        |share: &super::super::model::Bounds| (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
+    let ends = |share: &Bounds| (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
     let percent = |share: f64| format!("{} %", (share * 1e4).round() / 1e2);
     let report = |message: String, help: String| {
         context.report(Code::SizesFall, message, statement.head, "this table", help);

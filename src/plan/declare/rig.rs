@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
-use crate::plan::model::{Heater, Injector, Part, Polisher, Relief, Rig, Route, Sampler};
+use crate::plan::model::{Heater, HotSurface, Injector, Part, Polisher, Relief, Rig, Route, Sampler, Seal};
 use crate::plan::read::Context;
 use crate::syntax::tree::Statement;
 
@@ -15,6 +15,7 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
     let reservoir = find("reservoir")?;
     let pump = find("pump")?;
     let relief = find("relief")?;
+    let delivers = pump.block.iter().find(|s| s.key() == "delivers")?;
     let mut rig = Rig {
         name: declaration.name.clone(),
         title: declaration.title.clone(),
@@ -27,7 +28,8 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             .and_then(|s| context.bounds(s, "volume"))?,
         reservoir_wall: reservoir.block.iter().find(|s| s.key() == "wall").and_then(|s| context.text(s, "material")),
         pump: read_part(pump, "pump", context),
-        pump_delivers: pump.block.iter().find(|s| s.key() == "delivers").and_then(|s| context.bounds(s, "flow"))?,
+        pump_delivers: context.bounds(delivers, "flow")?,
+        pump_delivers_at: context.origin(delivers.head),
         pump_slip: None,
         pump_drive: None,
         heater: find("heater").and_then(|s| read_heater(s, context)),
@@ -40,6 +42,9 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
         routes: IndexMap::new(),
         instruments: Vec::new(),
         room_volume: find("room volume").and_then(|s| context.quantity(s, "volume")),
+        seals: Vec::new(),
+        hot_surfaces: Vec::new(),
+        solvent_work: find("solvent work").and_then(|s| context.text(s, "place")),
         origin: context.origin(declaration.name_span),
     };
     for s in &pump.block {
@@ -63,6 +68,17 @@ pub(crate) fn read_rig(declaration: &Declaration<'_>, context: &Context<'_>) -> 
             "sampler" => {
                 if let Some(sampler) = read_sampler(s, context) {
                     rig.samplers.insert(sampler.name.clone(), sampler);
+                }
+            }
+            "seals" => {
+                let origin = context.origin(s.head);
+                rig.seals.extend(context.text(s, "seal").map(|material| Seal { material, origin }));
+            }
+            "hot surface" => {
+                let (title, temperature) = (context.text(s, "title"), context.quantity(s, "temperature"));
+                if let Some((title, temperature)) = title.zip(temperature) {
+                    let shielded = context.text(s, "guard").is_some_and(|guard| guard == "shielded");
+                    rig.hot_surfaces.push(HotSurface { title, temperature, shielded, origin: context.origin(s.head) });
                 }
             }
             "instrument" => {
@@ -140,12 +156,16 @@ fn read_relief(statement: &Statement, context: &Context<'_>) -> Option<Relief> {
         name: context.text(statement, "name")?,
         set: context.quantity(set_at, "pressure")?,
         proved_on: None,
+        proved_at: None,
         directly_after_pump: None,
         origin: context.origin(set_at.head),
     };
     for s in &statement.block {
         match s.key() {
-            "proved on" => relief.proved_on = context.date(s, "date"),
+            "proved on" => {
+                relief.proved_on = context.date(s, "date");
+                relief.proved_at = Some(context.origin(s.head));
+            }
             "sits" => relief.directly_after_pump = context.text(s, "position").map(|p| p == "directly after the pump"),
             _ => {}
         }

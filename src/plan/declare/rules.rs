@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Severity;
 use crate::plan::library::Declaration;
-use crate::plan::model::{Caution, Hazard, Rules};
+use crate::plan::model::{Caution, Hazard, Rules, WasteRoute};
 use crate::plan::read::Context;
 use crate::source::SourceId;
 use crate::syntax::tree::{Condition, Part, Statement};
@@ -49,6 +49,19 @@ pub(crate) fn read_rules<'t>(
             "reject a run if" => rules.reject_if.extend(context.text(s, "text")),
             "if a run changes" => rules.on_change.extend(context.text(s, "text")),
             "emergency" => rules.emergency.extend(context.text(s, "text")),
+            "protect" => {
+                if let Some(equipment) = context.text(s, "equipment") {
+                    let hazard = context.text(s, "trigger").and_then(|t| Hazard::from_words(&t));
+                    rules.protection.push((equipment, hazard.unwrap_or(Hazard::Always)));
+                }
+            }
+            "waste" => {
+                // The later pack knows where this bench's waste goes.
+                if let Some((what, route)) = context.text(s, "what").zip(context.text(s, "route")) {
+                    rules.waste.retain(|known| known.what != what);
+                    rules.waste.push(WasteRoute { what, route });
+                }
+            }
             "rule" => house.extend(read_rule(s, context)),
             _ => {}
         }

@@ -51,6 +51,9 @@ pub struct Fluid {
     pub conductivity: Option<Marked<(Quantity, Quantity)>>,
     pub cleanliness: Option<Marked<String>>,
     pub additives: Vec<Marked<String>>,
+    /// Materials of seals, and whether they stand this fluid.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seals: Vec<Marked<(String, bool)>>,
     pub hazards: Vec<String>,
     pub supply: Option<Quantity>,
     pub lot: Option<String>,
@@ -193,6 +196,9 @@ pub struct Instrument {
     pub unit: Unit,
     pub accuracy: Accuracy,
     pub calibration: Option<Calibration>,
+    /// Whether a calibration is written, even where its dates could not be read.
+    #[serde(skip)]
+    pub calibration_written: bool,
     pub indicator_only: Option<String>,
     pub place: Option<String>,
     pub tap_height: Option<Quantity>,
@@ -224,6 +230,8 @@ pub struct Rig {
     pub reservoir_wall: Option<String>,
     pub pump: Part,
     pub pump_delivers: Bounds,
+    #[serde(skip)]
+    pub pump_delivers_at: Origin,
     pub pump_slip: Option<Marked<(Quantity, Quantity)>>,
     pub pump_drive: Option<String>,
     pub heater: Option<Heater>,
@@ -237,6 +245,32 @@ pub struct Rig {
     pub routes: IndexMap<String, Route>,
     pub instruments: Vec<String>,
     pub room_volume: Option<Quantity>,
+    /// Where solvent is handled: `in the room`, `in a fume hood` or `outdoors`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub solvent_work: Option<String>,
+    /// What the seals are made of.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub seals: Vec<Seal>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hot_surfaces: Vec<HotSurface>,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// A material that seals of the rig are made of, such as nitrile.
+#[derive(Debug, Clone, Serialize)]
+pub struct Seal {
+    pub material: String,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// Something near the rig that is hot enough to light oil mist.
+#[derive(Debug, Clone, Serialize)]
+pub struct HotSurface {
+    pub title: String,
+    pub temperature: Quantity,
+    pub shielded: bool,
     #[serde(skip)]
     pub origin: Origin,
 }
@@ -275,6 +309,8 @@ pub struct Relief {
     pub set: Quantity,
     /// ISO date.
     pub proved_on: Option<String>,
+    #[serde(skip)]
+    pub proved_at: Option<Origin>,
     pub directly_after_pump: Option<bool>,
     #[serde(skip)]
     pub origin: Origin,

@@ -43,6 +43,8 @@ pub struct Person {
     pub role: Option<String>,
     pub interests: Option<String>,
     pub trained_on: Option<String>,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -55,6 +57,9 @@ pub struct Model {
     pub collapse: Option<Marked<Quantity>>,
     pub housing_rating: Option<Marked<Quantity>>,
     pub media_area: Option<Quantity>,
+    /// paper, glass fibre, synthetic or mixed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub medium: Option<String>,
     pub can_volume: Option<Quantity>,
     pub thread: Option<String>,
     pub claims: Vec<Claim>,
@@ -71,6 +76,9 @@ pub struct Expects {
     /// Share caught in one pass, and at which size.
     pub captures: Vec<Marked<(Quantity, Quantity)>>,
     pub capacity: Option<Marked<Quantity>>,
+    /// Standard deviation from specimen to specimen, as a share of what is measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scatter: Option<Marked<Quantity>>,
 }
 
 /// A clean element's differential pressure at one flow and viscosity.
@@ -86,7 +94,7 @@ pub struct ExpectedRestriction {
 impl Expects {
     /// Whether nothing is expected.
     pub fn is_empty(&self) -> bool {
-        self.restriction.is_none() && self.captures.is_empty() && self.capacity.is_none()
+        self.restriction.is_none() && self.captures.is_empty() && self.capacity.is_none() && self.scatter.is_none()
     }
 }
 
@@ -97,6 +105,8 @@ pub struct Claim {
     pub bounds: Option<Bounds>,
     pub size: Option<Quantity>,
     pub mark: Mark,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 #[derive(Debug, Clone, Serialize)]

@@ -35,6 +35,9 @@ pub struct Plan {
     pub campaign: Campaign,
     pub rig: Rig,
     pub fluids: IndexMap<String, Fluid>,
+    /// Every fluid that the files describe: what could be taken instead. No part of the meaning.
+    #[serde(skip)]
+    pub shelf: Vec<Fluid>,
     pub dusts: IndexMap<String, Dust>,
     pub instruments: IndexMap<String, Instrument>,
     pub laboratories: IndexMap<String, Laboratory>,
@@ -45,9 +48,29 @@ pub struct Plan {
     /// The packs in force, those used last winning.
     pub rules: Rules,
     pub waivers: Vec<Waiver>,
+    /// Values that were put in place of written ones when the plan was read. Not part of its meaning: the values are in the plan,
+    /// as they would be had they been written.
+    #[serde(skip)]
+    pub changed: Vec<Changed>,
     /// Changes exactly when the plan's meaning does. Empty until [`super::fingerprint`] has sealed the plan.
     #[serde(skip)]
     pub fingerprint: Fingerprint,
+}
+
+/// A value that is not the written one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Changed {
+    pub target: String,
+    pub value: String,
+    /// As it stands in the files; none for a parameter that has no value there.
+    pub written: Option<String>,
+}
+
+impl std::fmt::Display for Changed {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} = {}", self.target, self.value)?;
+        self.written.as_ref().map_or(Ok(()), |written| write!(f, " instead of {written}"))
+    }
 }
 
 /// SHA-256 over a plan's meaning, and the short form that is printed and typed.

@@ -14,6 +14,12 @@ pub struct Rules {
     pub thresholds: IndexMap<String, Marked<Quantity>>,
     pub cautions: Vec<Caution>,
     pub emergency: Vec<String>,
+    /// Protective equipment that the bench asks for whatever the protocol says, and the hazard that calls for it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub protection: Vec<(String, Hazard)>,
+    /// Where waste goes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub waste: Vec<WasteRoute>,
     /// What stops any run of this bench.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub stop_if: Vec<String>,
@@ -115,6 +121,14 @@ pub struct Caution {
     pub hazard: Hazard,
     pub text: String,
     pub mark: Mark,
+}
+
+/// One kind of waste and where it goes.
+#[derive(Debug, Clone, Serialize)]
+pub struct WasteRoute {
+    /// `oil`, `solvent` or `dust`.
+    pub what: String,
+    pub route: String,
 }
 
 /// A finding set aside by the plan's author, with the reason; printed wherever results are.

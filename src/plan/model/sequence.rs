@@ -32,6 +32,9 @@ pub struct Test {
     pub hazards: Vec<Hazard>,
     #[serde(skip)]
     pub origin: Origin,
+    /// Where the campaign asks for it; nowhere for a protocol that is read alone.
+    #[serde(skip)]
+    pub asked: Option<Origin>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -49,6 +52,8 @@ pub struct Leaning {
     pub standard: String,
     /// What differs, and its expected effect where it was written.
     pub departures: Vec<(String, Option<String>)>,
+    #[serde(skip)]
+    pub origin: Origin,
 }
 
 /// What stops the run.
@@ -60,6 +65,16 @@ pub struct Limits {
     pub differential_pressure: Option<Quantity>,
     pub reservoir_volume: Option<Quantity>,
     pub stop_if: Vec<String>,
+    /// Where each is said, by the words that begin it: `fluid temperature at most`.
+    #[serde(skip)]
+    pub said: Vec<(&'static str, Origin)>,
+}
+
+impl Limits {
+    /// Where a limit is said.
+    pub fn origin(&self, key: &str) -> Option<Origin> {
+        self.said.iter().find(|(said, _)| *said == key).map(|(_, origin)| *origin)
+    }
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -145,6 +160,9 @@ pub struct Numeric {
     pub stop: Option<Window>,
     /// The path of the reading that this one is compared with.
     pub baseline: Option<String>,
+    /// The name by which the protocol calls the instrument: a parameter, or the instrument's own.
+    #[serde(skip)]
+    pub role: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -165,6 +183,13 @@ pub struct Bottle {
     pub second_bottle: bool,
     pub twin: bool,
     pub paired_with: Option<String>,
+}
+
+impl Bottle {
+    /// How many bottles are drawn: the one, its twin, and one to keep.
+    pub fn pieces(&self) -> u32 {
+        1 + u32::from(self.twin) + u32::from(self.second_bottle)
+    }
 }
 
 /// A dwell: the next reading comes no sooner after the last one than this.
@@ -293,6 +318,9 @@ pub enum Action {
         fluid: String,
         depth: Quantity,
         rate: Quantity,
+        /// How much fluid stands open.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        bath: Option<Quantity>,
     },
     Burst {
         step: Quantity,

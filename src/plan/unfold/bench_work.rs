@@ -3,7 +3,7 @@
 use super::Walker;
 use crate::diagnostic::Code;
 use crate::plan::library::Sort;
-use crate::plan::model::{Action, Measures, Wants};
+use crate::plan::model::{Action, Hazard, Measures, Wants};
 use crate::quantity::Window;
 use crate::syntax::tree::{Part, Statement};
 
@@ -148,7 +148,11 @@ impl Walker<'_> {
         let instrument = self.instrument(s, "instrument", &pressures)?;
         let wants = self.numeric(instrument, None, None, None);
         let reading = self.reading(s, "first-bubble", "pressure at the first steady bubble", wants);
-        self.step(s, "bubble-point", Action::BubblePoint { fluid, depth, rate }, vec![reading])
+        let bath = match s.part("bath") {
+            Some(_) => Some(context.quantity(s, "bath")?),
+            None => None,
+        };
+        self.step(s, "bubble-point", Action::BubblePoint { fluid, depth, rate, bath }, vec![reading])
     }
 
     fn burst(&mut self, s: &Statement) -> Option<()> {
@@ -163,6 +167,17 @@ impl Walker<'_> {
     }
 
     fn teardown(&mut self, s: &Statement) -> Option<()> {
+        let first = self.test.steps.len();
+        let made = self.looked_at(s);
+        // The can is cut open for whatever is looked at in it.
+        for step in self.test.steps.iter_mut().skip(first) {
+            step.hazards.push(Hazard::Cutting);
+            step.hazards.sort();
+        }
+        made
+    }
+
+    fn looked_at(&mut self, s: &Statement) -> Option<()> {
         for line in &s.block {
             let context = self.context();
             match line.key() {

@@ -93,7 +93,7 @@ impl Walker<'_> {
 
     pub(super) fn rinse(&mut self, s: &Statement) -> Option<()> {
         let context = self.context();
-        let (times, volume) = (context.integer(s, "times")?, context.quantity(s, "volume")?);
+        let (times, volume) = (context.count(s, "times")?, context.quantity(s, "volume")?);
         self.ticked(s, "rinse-injector", "rinsed in", Action::RinseInjector { times, volume })
     }
 

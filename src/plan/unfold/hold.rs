@@ -49,7 +49,7 @@ impl Walker<'_> {
         let fluid = self.s.bench.fluids.get(&like)?;
         let target = derive::viscosity_at(fluid, &at, s, context)?;
         let Some(Part::Value(tolerance)) = s.part("tolerance") else { return None };
-        let width = context.evaluator().tolerance(tolerance, Kind::KinematicViscosity, target)?;
+        let width = context.evaluator().tolerance(tolerance, Kind::KinematicViscosity, target, None)?;
         let window = Window { low: Some(target - width), high: Some(target + width) };
         let wanted = Wanted { target, window, said: format!("like {like} at {at}"), unit: self.temperature_unit(s)? };
         self.viscosity(s, wanted)

@@ -19,7 +19,16 @@ impl Walker<'_> {
             "rising" => &[true],
             _ => &[false],
         };
-        let Some(Part::Value(tolerance)) = s.part("tolerance") else { return None };
+        let Some(Part::Value(tolerance)) = s.part("tolerance") else {
+            context.report(
+                Code::NoTolerance,
+                "a sweep of flows without a tolerance",
+                s.head,
+                "how far off may each flow be?",
+                format!("write `…, {direction}, each within 2 %`, then the flow meter with `, on …`"),
+            );
+            return None;
+        };
         for rising in legs {
             let order: Vec<&Quantity> = if *rising { flows.iter().collect() } else { flows.iter().rev().collect() };
             for flow in order {
@@ -55,7 +64,7 @@ impl Walker<'_> {
     }
 
     pub(super) fn repeat(&mut self, s: &Statement) -> Option<()> {
-        let times = self.context().integer(s, "times")?;
+        let times = self.context().count(s, "times")?;
         for round in 1..=times {
             self.enter(&[&format!("repeat-{round}")]);
             self.statements(&s.block, Some(s));
@@ -69,7 +78,7 @@ impl Walker<'_> {
 
     pub(super) fn batch(&mut self, s: &Statement) -> Option<()> {
         let context = self.context();
-        let cap = context.integer(s, "cap")?;
+        let cap = context.count(s, "cap")?;
         let reading = context.text(s, "reading")?;
         if self.round.is_some() {
             context.report(

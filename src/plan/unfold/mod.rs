@@ -247,7 +247,10 @@ impl<'a> Walker<'a> {
         path
     }
 
-    fn reading(&mut self, s: &Statement, name: &str, label: &str, wants: Wants) -> Reading {
+    fn reading(&mut self, s: &Statement, name: &str, label: &str, mut wants: Wants) -> Reading {
+        if let Wants::Number(numeric) = &mut wants {
+            numeric.role = self.context().word(s, "instrument").map(|word| word.text.clone());
+        }
         Reading {
             path: self.path(name),
             name: name.to_owned(),
@@ -326,7 +329,10 @@ impl<'a> Walker<'a> {
                 hazards.extend([Hazard::Solvent, Hazard::Fire]);
             }
             Action::Burst { .. } => hazards.extend([Hazard::Burst, Hazard::Pressure]),
-            Action::Photograph | Action::Observe => {}
+            Action::Switch { what, on: true } if what == "pump" => hazards.extend([Hazard::Pressure, Hazard::Spills]),
+            Action::Switch { what, on: true } if what == "heater" => {
+                hazards.extend([Hazard::Electrical, Hazard::Fire]);
+            }
             _ => {}
         }
         hazards.sort();

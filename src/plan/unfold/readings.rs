@@ -59,6 +59,7 @@ impl<'a> Walker<'a> {
             expect,
             stop,
             baseline,
+            role: None,
         })
     }
 

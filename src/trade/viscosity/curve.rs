@@ -40,6 +40,16 @@ pub enum Reach {
     Hotter(TemperatureInterval),
 }
 
+impl Reach {
+    /// How far outside the measured points, in K; zero between them.
+    pub fn beyond(self) -> f64 {
+        match self {
+            Self::Measured => 0.0,
+            Self::Colder(by) | Self::Hotter(by) => by.value,
+        }
+    }
+}
+
 /// An answer of the curve, and how far it was stretched for it. A polymer-thickened oil can be off by a factor of two
 /// and a half 80 K below its coldest point, so the caller decides how far is too far.
 #[derive(Clone, Copy, Debug, PartialEq)]
