@@ -62,7 +62,11 @@ pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
             before.result.label(),
             number(less)
         );
-        let support = if explained {
+        let planned = |known: &Known<'_>| f64::from(known.drawn.bottle.dilution.unwrap_or(1));
+        let other_way = (behind.spectrum.dilution - planned(other)).abs() < 1e-9
+            && (before.spectrum.dilution - planned(known)).abs() < 1e-9
+            && (planned(known) - planned(other)).abs() > 1e-9;
+        let mut support = if explained {
             format!(
                 "more behind than before at {} sizes, at {words} by {sigmas:.0} times the scatter; exchanged, both fit what the doses lead to",
                 beyond.len()
@@ -73,6 +77,13 @@ pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
                 beyond.len()
             )
         };
+        if other_way {
+            support.push_str(&format!(
+                "; and each was diluted as was planned for the other (1 to {} behind, 1 to {} before)",
+                number(behind.spectrum.dilution),
+                number(before.spectrum.dilution)
+            ));
+        }
         found.push(
             at_bottle(behind, known, &behind.result.label, Code::BottlesExchanged, message, "behind")
                 .also(before.file.source, before.result.label.span, format!("before ({}), bottle `{}`", before.file.whereabouts(&before.result.label), other.label))

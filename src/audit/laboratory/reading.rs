@@ -408,10 +408,11 @@ pub(super) fn is_scaled(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_
     factor(bench, seen, known).is_some()
 }
 
-/// The middle of the ratios of what was counted to the middle of what is expected.
+/// The middle of the ratios of what was counted to the geometric middle of what is expected.
 fn middle_ratio(seen: &Seen<'_>, known: &Known<'_>) -> Option<f64> {
     let expected = known.drawn.expected.iter().filter_map(|(size, span)| {
-        let (point, middle) = (seen.spectrum.at(*size)?, span.as_ref()?.middle() * 1e-6);
+        let span = span.as_ref()?;
+        let (point, middle) = (seen.spectrum.at(*size)?, (span.low * span.high).sqrt() * 1e-6);
         seen.spectrum.raw(middle).filter(|raw| *raw >= 30.0)?;
         Some(point.count.max(1e-9) / middle)
     });

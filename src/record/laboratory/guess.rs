@@ -32,14 +32,14 @@ const ROLES: [(&str, &[&str]); 12] = [
     ("code", &["iso4406", "cleanlinesscode", "isocode", "cleanliness", "code"]),
     ("gravimetric", &["gravimetric", "mg/l", "massconc", "dirtmass"]),
     ("counted volume", &["countedvolume", "volumecounted", "vol.counted", "countedml", "counted(ml)", "counted,ml"]),
-    ("dilution", &["dilution", "dilutionfactor", "diluted"]),
+    ("dilution", &["dilution", "df", "diluted"]),
     (
         "counted on",
         &["countedon", "datecounted", "analysed", "analyzed", "testdate", "dateoftest", "measuredon", "counted"],
     ),
     ("received on", &["received", "arrival", "datein"]),
     ("seal", &["seal"]),
-    ("report", &["report", "certificateno"]),
+    ("report", &["report", "certificate"]),
     ("method", &["method", "procedure"]),
     ("calibration", &["calibration", "calibrated"]),
     ("remarks", &["remark", "comment", "note", "observation"]),
@@ -106,10 +106,11 @@ fn seems(heading: &str) -> Seems {
         return Seems::Nothing;
     }
     // A role's word beside a number is a role: `ISO 4406`, `Counted (mL)`.
-    if let Some((role, _)) = ROLES
-        .iter()
-        .find(|(_, words)| words.iter().any(|word| text.starts_with(word) || (word.len() > 5 && text.contains(word))))
-    {
+    if let Some((role, _)) = ROLES.iter().find(|(_, words)| {
+        words
+            .iter()
+            .any(|word| text.starts_with(word) || ((word.len() > 5 || word.contains('/')) && text.contains(word)))
+    }) {
         return Seems::Role(role);
     }
     size(&text).unwrap_or(Seems::Nothing)

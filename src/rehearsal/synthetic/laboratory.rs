@@ -36,14 +36,23 @@ pub fn laboratory_csv(plan: &Plan, records: &[Record], seed: u64) -> String {
         let Some(of) = plan.test_of(run) else { continue };
         let labels = bottle_labels(run, of);
         // One bottle's truth is its twin's too.
-        for drawn in bottles(plan, run) {
+        let all = bottles(plan, run);
+        for drawn in all.iter().cloned() {
             let Some(label) = labels.get(&drawn.reading.path) else { continue };
             let Some(time) = drawn_at(records, &run.code, &drawn.reading.path) else { continue };
             if drawn.bottle.tests.is_empty() {
                 continue;
             }
             let mut chance = Chance::new(seed, &format!("laboratory {label}"));
-            let truth = truth(&drawn, test, &mut chance);
+            // Both bottles of a pair come from one dose.
+            let before = all.iter().find(|other| {
+                !other.behind
+                    && other.dusty
+                    && other.step.round == drawn.step.round
+                    && other.step.stage == drawn.step.stage
+            });
+            let mut dose = Chance::new(seed, &format!("dose {} {:?} {}", run.code, drawn.step.round, drawn.step.stage));
+            let truth = truth(&drawn, before.unwrap_or(&drawn), test, &mut dose, &mut chance);
             let mut names = vec![label.clone()];
             if drawn.bottle.twin {
                 names.push(format!("{label}T"));
@@ -93,17 +102,22 @@ fn drawn_at(records: &[Record], run: &str, path: &str) -> Option<Instant> {
     row.time().filter(|_| !row.text(Column::Value).is_empty())
 }
 
-/// Particles per mL from each size up that are really in the bottle.
-fn truth(drawn: &Drawn<'_>, test: &LabTest, chance: &mut Chance) -> Vec<f64> {
+/// Particles per mL from each size up that are really in the bottle. Behind the filter it is a share of what is before it, the
+/// smaller the larger the size.
+fn truth(drawn: &Drawn<'_>, before: &Drawn<'_>, test: &LabTest, dose: &mut Chance, chance: &mut Chance) -> Vec<f64> {
     let ground = chance.between(40.0, 75.0);
-    let shed = (0.06 * chance.scatter()).exp();
+    let shed = (0.06 * dose.scatter()).exp();
+    let let_through = 8e-6 * (0.05 * dose.scatter()).exp();
     test.sizes
         .iter()
         .map(|size| {
             let size = size.si();
             let background = ground * (4e-6 / size).powi(3);
-            let dust = drawn.expected.iter().find(|(at, _)| (at / size - 1.0).abs() < 1e-6).and_then(|(_, span)| *span);
-            background + dust.map_or(0.0, |span| span.middle() * 1e-6 * shed)
+            let expected =
+                before.expected.iter().find(|(at, _)| (at / size - 1.0).abs() < 1e-6).and_then(|(_, span)| *span);
+            let share = if drawn.behind { (-size / let_through).exp() } else { 1.0 };
+            let dust = expected.filter(|_| drawn.dusty).map_or(0.0, |span| (span.low * span.high).sqrt());
+            background + dust * 1e-6 * shed * share
         })
         .collect()
 }
