@@ -9,13 +9,13 @@ use crate::diagnostic::{Code, Severity};
 use crate::plan::{Holds, Plan, is_label};
 use crate::record::laboratory::{LabFile, LabResult};
 
-/// The results that belong to a bottle; what doesn't is found.
+/// The results that belong to a bottle, and the places of those that seem to be copies; what doesn't belong is found.
 pub(super) fn sort<'a>(
     plan: &'a Plan,
     known: &[Known<'a>],
     files: &'a [LabFile],
     found: &mut Vec<Finding>,
-) -> Vec<Seen<'a>> {
+) -> (Vec<Seen<'a>>, Vec<usize>) {
     let mut seen: Vec<Seen<'a>> = Vec::new();
     let mut places: IndexMap<(usize, Which), usize> = IndexMap::new();
     for file in files {
@@ -45,8 +45,8 @@ pub(super) fn sort<'a>(
         }
     }
     lost(known, &seen, found);
-    copied(known, &seen, found);
-    seen
+    let copies = copied(known, &seen, found);
+    (seen, copies)
 }
 
 /// Whether a row is a bottle blank by its label.
@@ -180,11 +180,12 @@ fn lost(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
 }
 
 /// Two bottles with the same counts in five sizes or more.
-fn copied(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
+fn copied(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) -> Vec<usize> {
+    let mut copies = Vec::new();
     let count = seen.len().min(2_000);
     let pairs = (count * count.saturating_sub(1) / 2).max(1) as f64;
     for (at, one) in seen.iter().enumerate().take(count) {
-        for other in seen.iter().take(count).skip(at + 1) {
+        for (place, other) in seen.iter().enumerate().take(count).skip(at + 1) {
             let same = one
                 .spectrum
                 .points
@@ -202,6 +203,7 @@ fn copied(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
                 continue;
             }
             let (Some(first), Some(second)) = (known.get(one.known), known.get(other.known)) else { continue };
+            copies.extend([at, place]);
             let odds = 1.0 / (chance * pairs).max(1e-30);
             let message = format!(
                 "bottles `{}` and `{}` have the same counts in {equal} sizes",
@@ -216,4 +218,5 @@ fn copied(known: &[Known<'_>], seen: &[Seen<'_>], found: &mut Vec<Finding>) {
             );
         }
     }
+    copies
 }

@@ -27,8 +27,8 @@ pub fn laboratory(plan: &Plan, records: &[Record], files: &[LabFile]) -> Vec<Fin
     let logs: Vec<Log<'_>> = plan.runs.iter().filter_map(|run| Log::new(plan, run, records)).collect();
     let known = bottle::known(plan, &logs);
     let mut found = Vec::new();
-    let seen = identity::sort(plan, &known, files, &mut found);
-    let mut bench = Bench { plan, known: &known, seen: &seen, settled: IndexSet::new() };
+    let (seen, copies) = identity::sort(plan, &known, files, &mut found);
+    let mut bench = Bench { plan, known: &known, seen: &seen, settled: copies.into_iter().collect() };
     custody::findings(&bench, files, &mut found);
     reading::findings(&mut bench, files, &mut found);
     pair::exchanged(&mut bench, &mut found);

@@ -121,7 +121,8 @@ pub(super) fn findings(bench: &mut Bench<'_, '_>, files: &[LabFile], found: &mut
             continue;
         }
         settled.push(at);
-        let how = Otherwise::ALL.into_iter().find(|how| fits(bench, seen, known, *how, printed));
+        let columns = rises.is_some() && printed.is_some_and(|code| exchanged_cells(&seen.spectrum, code));
+        let how = Otherwise::ALL.into_iter().find(|how| !columns && fits(bench, seen, known, *how, printed));
         if let Some(how) = how {
             let support = match printed {
                 Some(code) => format!("read so, they give the printed code {code}"),
