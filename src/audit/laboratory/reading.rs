@@ -221,6 +221,23 @@ fn say<'f>(
     whole
 }
 
+/// Whether two neighbouring counts, exchanged, give the printed code and fall with size.
+fn exchanged_cells(spectrum: &Spectrum<'_>, code: Cleanliness) -> bool {
+    (1..spectrum.points.len()).any(|at| {
+        let mut other = spectrum.clone();
+        let pair = (spectrum.points.get(at - 1).map(|p| p.count), spectrum.points.get(at).map(|p| p.count));
+        if let (Some(small), Some(large)) = pair {
+            if let Some(point) = other.points.get_mut(at - 1) {
+                point.count = large;
+            }
+            if let Some(point) = other.points.get_mut(at) {
+                point.count = small;
+            }
+        }
+        other.rises().is_none() && agrees(&other, code)
+    })
+}
+
 fn fits(
     bench: &Bench<'_, '_>,
     seen: &Seen<'_>,
