@@ -19,6 +19,8 @@ mod foresight;
 
 mod format;
 
+mod laboratory;
+
 mod language;
 
 mod layering;

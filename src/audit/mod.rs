@@ -4,6 +4,7 @@
 mod cause;
 mod completeness;
 mod instruments;
+mod laboratory;
 mod loading;
 mod log;
 mod measure;
@@ -14,6 +15,7 @@ mod slip;
 mod summary;
 mod values;
 
+pub use laboratory::laboratory;
 pub use say::Finding;
 pub use summary::{RunState, states};
 

@@ -26,6 +26,8 @@ pub(crate) enum Command {
     Form(Form),
     /// Hold recorded data against the plan; nothing is ever changed
     Audit(Audit),
+    /// Guess how a laboratory's file is laid out, as lines to compare and paste; nothing is read by it
+    Mapping(Mapping),
     /// Bring everything up to date: checks, worksheets, forms, audit, and a page that says how it stands
     Refresh(Refresh),
     /// Lay out files in the one layout; comments and meaning stay as they are
@@ -130,6 +132,9 @@ pub(crate) struct Audit {
     pub(crate) campaign: PathBuf,
     /// Records (CSV or XLSX); without any, all in the campaign's folder `records`
     pub(crate) records: Vec<PathBuf>,
+    /// A laboratory's file (CSV or XLSX); without any, and where no records are named, all in the campaign's folder `laboratory`
+    #[arg(long, value_name = "FILE")]
+    pub(crate) laboratory: Vec<PathBuf>,
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
@@ -141,6 +146,15 @@ pub(crate) struct Audit {
     pub(crate) plain: bool,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Mapping {
+    /// A laboratory's file: CSV or XLSX
+    pub(crate) file: PathBuf,
+    /// The campaign that it belongs to: its laboratory lends the calibration that headings leave out
+    #[arg(long)]
+    pub(crate) campaign: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

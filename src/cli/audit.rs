@@ -14,7 +14,14 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
         named => named.to_vec(),
     };
     let (records, mut findings) = campaign::read_records(&files, &mut campaign.sources)?;
+    let results = match options.laboratory.as_slice() {
+        [] if options.records.is_empty() => campaign::laboratory_files(&campaign.folder)?,
+        named => named.to_vec(),
+    };
+    let (results, unclear) = campaign::read_laboratory(&results, &campaign.plan, &mut campaign.sources)?;
     findings.extend(audit::run(&campaign.plan, &records));
+    findings.extend(unclear);
+    findings.extend(audit::laboratory(&campaign.plan, &records, &results));
     if options.json {
         session.say(&render::json(&findings, &campaign.sources))?;
     } else if options.sarif {
@@ -28,6 +35,9 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
                 "{}: {} of {} recorded; {} critical, {} major, {} minor",
                 state.code, state.rows_recorded, state.rows_planned, state.critical, state.major, state.minor
             ))?;
+        }
+        for file in &results {
+            session.say(&format!("{}: {} results of `{}`", file.name, file.results.len(), file.laboratory))?;
         }
         if records.is_empty() {
             session.say("no records yet: put them into the folder `records`, or name them")?;

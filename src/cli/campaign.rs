@@ -6,6 +6,7 @@ use super::check;
 use super::disk::{entry, read_bytes};
 use crate::diagnostic::Diagnostic;
 use crate::plan::Plan;
+use crate::record::laboratory::{self, LabFile};
 use crate::record::{Record, read};
 use crate::source::Sources;
 
@@ -48,7 +49,16 @@ pub(crate) fn open(path: &Path, set: &[(String, String)]) -> Result<Campaign, St
 
 /// The records that lie in the campaign's folder `records`, by name.
 pub(crate) fn record_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
-    let records = folder.join("records");
+    tables(folder, "records")
+}
+
+/// The laboratory's files that lie in the campaign's folder `laboratory`, by name.
+pub(crate) fn laboratory_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    tables(folder, "laboratory")
+}
+
+fn tables(folder: &Path, inside: &str) -> Result<Vec<PathBuf>, String> {
+    let records = folder.join(inside);
     if !records.is_dir() {
         return Ok(Vec::new());
     }
@@ -74,4 +84,22 @@ pub(crate) fn read_records(files: &[PathBuf], sources: &mut Sources) -> Result<(
         records.extend(checked.value);
     }
     Ok((records, findings))
+}
+
+/// Reads a laboratory's files by the layout in the plan; what cannot be read is found, not fatal.
+pub(crate) fn read_laboratory(
+    files: &[PathBuf],
+    plan: &Plan,
+    sources: &mut Sources,
+) -> Result<(Vec<LabFile>, Vec<Diagnostic>), String> {
+    let mut read = Vec::new();
+    let mut findings = Vec::new();
+    for file in files {
+        let shown = file.display().to_string();
+        let bytes = read_bytes(file).map_err(|e| format!("`{shown}`: {e}"))?;
+        let checked = laboratory::file(&shown, &bytes, plan.laboratories.values(), sources);
+        findings.extend(checked.diagnostics);
+        read.extend(checked.value);
+    }
+    Ok((read, findings))
 }

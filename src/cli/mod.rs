@@ -18,6 +18,8 @@ mod format;
 
 mod manual;
 
+mod mapping;
+
 mod papers;
 
 mod reckon;
@@ -80,6 +82,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Print(options) => papers::print(options, session),
         Command::Form(options) => papers::form(options, session),
         Command::Audit(options) => audit::run(options, session),
+        Command::Mapping(options) => mapping::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => rehearse::run(options, session),

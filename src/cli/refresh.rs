@@ -30,7 +30,11 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     progress.finish_and_clear();
     let files = campaign::record_files(&campaign.folder)?;
     let (records, mut found) = campaign::read_records(&files, &mut campaign.sources)?;
+    let results = campaign::laboratory_files(&campaign.folder)?;
+    let (results, unclear) = campaign::read_laboratory(&results, &campaign.plan, &mut campaign.sources)?;
     found.extend(audit::run(&campaign.plan, &records));
+    found.extend(unclear);
+    found.extend(audit::laboratory(&campaign.plan, &records, &results));
     let states = audit::states(&campaign.plan, &records);
     let link = |label: &str, href: String| FileLink { label: label.to_owned(), href };
     let pdf = cfg!(feature = "pdf");

@@ -70,7 +70,7 @@ impl Diagnostic {
     /// What to write or do instead.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(bounded(help.into()));
+        self.help = Some(cut(help.into(), LONGEST_HELP));
         self
     }
 
@@ -90,9 +90,16 @@ impl Diagnostic {
 /// The longest text of a finding, in bytes. A word of a million letters is quoted in part.
 const LONGEST: usize = 1_000;
 
-fn bounded(mut text: String) -> String {
-    if text.len() > LONGEST {
-        let end = (0..=LONGEST).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
+/// What is ready to paste may be a whole block.
+const LONGEST_HELP: usize = 6_000;
+
+fn bounded(text: String) -> String {
+    cut(text, LONGEST)
+}
+
+fn cut(mut text: String, longest: usize) -> String {
+    if text.len() > longest {
+        let end = (0..=longest).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0);
         text.truncate(end);
         text.push('…');
     }

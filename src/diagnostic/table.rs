@@ -895,4 +895,89 @@ codes! {
     Corrected "A141" Note
         "A value was corrected"
         "Both values are kept, with the reason.";
+    // A170–A197. The laboratory's files.
+    LayoutNotWritten "A170" Major
+        "Nothing says how a laboratory's file is laid out"
+        "A column taken for another gives numbers that look right and are wrong by a factor.";
+    ColumnNotInFile "A171" Major
+        "A laboratory's file has other columns than the plan says"
+        "What is not read is not missed by anybody until the comparison is made.";
+    LabValueUnclear "A172" Major
+        "A cell of a laboratory's file can't be read as a count"
+        "A count that is guessed from a mark or a sign may be wrong by a factor of a thousand.";
+    LabelCheckWrong "A173" Critical
+        "The check character of a label is wrong"
+        "The label was miscopied: nobody knows for sure which bottle was counted.";
+    LabelReused "A174" Critical
+        "One label stands on two results"
+        "Two bottles with one label can't be told apart any more.";
+    BottleNotSent "A175" Major
+        "A result belongs to no bottle that was drawn"
+        "A count without a bottle may be another bottle's.";
+    BottleWithoutResult "A176" Major
+        "A bottle that was drawn has no result"
+        "A pair with one bottle says nothing, and a lost bottle is often the inconvenient one.";
+    CustodyBroken "A177" Major
+        "A bottle's way to the laboratory is not closed"
+        "What was in it on arrival may not be what was drawn.";
+    HeldTooLong "A178" Minor
+        "A bottle was counted long after it was drawn"
+        "Particles settle, clump and stick to the wall; what is counted later is less and coarser.";
+    CountsRise "A179" Critical
+        "A count rises where the size grows"
+        "What is at least as large as the larger size is also at least as large as the smaller: one of the two is wrong.";
+    IntervalsAsSums "A180" Critical
+        "Counts between sizes are read as counts from a size up"
+        "Every count but the coarsest is too low, and the small sizes most.";
+    OtherVolume "A181" Critical
+        "Counts are read for another volume than they were given for"
+        "A factor of a hundred is six to seven steps of a cleanliness code.";
+    DilutionMissed "A182" Critical
+        "A dilution is not multiplied back, or twice"
+        "The bottle looks cleaner or dirtier than it is by the whole factor, and an efficiency with it.";
+    CodeAgainstCounts "A183" Major
+        "A cleanliness code does not belong to the counts beside it"
+        "Code and counts come from one count; where they differ, one of them was copied, rounded or reckoned wrong.";
+    FewCountsUnmarked "A184" Minor
+        "Few particles were counted, and the code does not say so"
+        "Below twenty particles chance alone moves the number by a step; the mark says so to whoever reads it.";
+    BeyondCoincidence "A185" Major
+        "More particles than the counter can tell apart"
+        "Two particles in the beam are counted as one larger one: too few small, too many large.";
+    BackgroundTooHigh "A186" Major
+        "What was there before the dust hides what the filter let through"
+        "A count behind the filter that is mostly background says nothing about the filter.";
+    BottleBlankDirty "A187" Major
+        "An empty bottle is dirtier than was promised"
+        "Its particles are counted as the oil's, in every bottle of the batch.";
+    TwinsDisagree "A188" Major
+        "Two bottles of one moment disagree"
+        "They should differ by chance and the laboratory's scatter only.";
+    SizesOnOtherScale "A189" Major
+        "Sizes are told by another calibration than planned"
+        "Sizes of two calibrations that bear one number are two sizes; their counts can't be compared.";
+    EfficiencyFalls "A190" Major
+        "The filter seems to catch coarse particles worse than fine ones"
+        "Air, water, an exchanged bottle or a shedding rig look so; a filter hardly ever does.";
+    GhostParticles "A191" Major
+        "Small particles without the large ones that dust would bring"
+        "Droplets of additive, water or air are counted like dust.";
+    CountsAgainstMass "A192" Minor
+        "Counts and weighed dirt don't belong together"
+        "One of the two was measured on another bottle, at another size, or with another factor.";
+    ChallengeNotAsPlanned "A193" Major
+        "The filter was met by more or less dust than was planned"
+        "Dust that stayed in the pot, settled, or was mixed in too late never came to the filter.";
+    Reissued "A194" Major
+        "Two reports give different numbers for one bottle"
+        "Which one is right, only the laboratory can say; both are kept.";
+    OtherMethod "A195" Major
+        "The laboratory counted in another way than was asked"
+        "Another method, or less oil counted, gives other numbers with another scatter.";
+    BottlesExchanged "A196" Critical
+        "Two bottles seem to be exchanged"
+        "Until it is settled, every ratio that uses one of them may be upside down.";
+    SameCountsTwice "A197" Major
+        "Two bottles have the same counts in many sizes"
+        "Chance hardly ever does that; a row that was copied does.";
 }

@@ -6,6 +6,8 @@
 
 mod assume;
 
+mod bottles;
+
 mod clock;
 
 mod pressure;
@@ -17,6 +19,7 @@ mod state;
 mod tank;
 
 pub use assume::{Assumed, Restriction, models};
+pub use bottles::{Drawn, bottles};
 pub use pressure::Predicted;
 pub use span::Span;
 pub use state::{State, burns, is_flammable, polishing_valves};

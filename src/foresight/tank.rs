@@ -102,6 +102,12 @@ impl Grid {
         let (shares, numbers) = both.unzip();
         Powder { shares, numbers }
     }
+
+    /// Particles from a size (m) up in a kilogram of a dust; `None` where its sizes are not known.
+    pub fn per_mass(&self, powder: &Powder, size: f64) -> Option<f64> {
+        let all = self.classes.iter().zip(&powder.numbers).filter(|(class, _)| class.from >= size * (1.0 - 1e-6));
+        (!powder.numbers.is_empty()).then(|| all.map(|(_, number)| number).sum())
+    }
 }
 
 fn is_at(size: f64, at: f64) -> bool {

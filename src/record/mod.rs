@@ -4,6 +4,7 @@
 mod column;
 pub mod form;
 mod instant;
+pub mod laboratory;
 pub mod read;
 mod value;
 

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::library::Declaration;
-use crate::plan::model::{Accuracy, Bounds, Calibration, Counts, Instrument, LabTest, Laboratory, Measures, Origin};
+use crate::plan::model::{Accuracy, Bounds, Calibration, Instrument, LabTest, Laboratory, Measures, Origin};
 use crate::plan::read::Context;
 use crate::quantity::{Kind, Quantity, Window};
 use crate::syntax::tree::{AccuracyOf, Part, Statement};
@@ -119,6 +119,7 @@ pub(super) fn read_laboratory(declaration: &Declaration<'_>, context: &Context<'
         tests: IndexMap::new(),
         turnaround: None,
         ships_within: None,
+        results: None,
         origin: context.origin(declaration.name_span),
     };
     for s in &declaration.statement.block {
@@ -129,6 +130,7 @@ pub(super) fn read_laboratory(declaration: &Declaration<'_>, context: &Context<'
             }
             "turnaround" => laboratory.turnaround = context.quantity(s, "time"),
             "ships within" => laboratory.ships_within = context.quantity(s, "time"),
+            "results file" => laboratory.results = Some(super::results::read_results(s, context)),
             _ => {}
         }
     }
@@ -154,13 +156,7 @@ fn read_lab_test(statement: &Statement, context: &Context<'_>) -> LabTest {
     for s in &statement.block {
         match s.key() {
             "sizes" => test.sizes = context.list(s, "sizes"),
-            "counts" => {
-                test.counts = Some(Counts {
-                    cumulative: context.text(s, "mode").is_some_and(|m| m == "cumulative"),
-                    basis: context.text(s, "basis").unwrap_or_default(),
-                    dilution_applied: context.text(s, "dilution").map(|d| d == "applied"),
-                });
-            }
+            "counts" => test.counts = Some(super::results::read_counts(s, context)),
             "counted volume" => test.counted_volume = context.quantity(s, "volume").zip(context.integer(s, "repeats")),
             "smallest bottle" => test.smallest_bottle = context.quantity(s, "volume"),
             "coincidence limit" => {

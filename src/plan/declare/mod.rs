@@ -4,6 +4,8 @@ mod instrument;
 
 mod liquid;
 
+mod results;
+
 mod rig;
 
 mod rules;

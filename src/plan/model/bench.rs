@@ -373,6 +373,10 @@ pub struct Laboratory {
     pub tests: IndexMap<String, LabTest>,
     pub turnaround: Option<Quantity>,
     pub ships_within: Option<Quantity>,
+    /// How its files are read. It is often learnt when the first file comes, and changes nothing at the bench: no part of the
+    /// fingerprint.
+    #[serde(skip)]
+    pub results: Option<super::ResultsFile>,
     #[serde(skip)]
     pub origin: Origin,
 }

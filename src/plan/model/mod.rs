@@ -5,12 +5,15 @@ mod bench;
 
 mod campaign;
 
+mod results;
+
 mod rules;
 
 mod sequence;
 
 pub use bench::*;
 pub use campaign::*;
+pub use results::*;
 pub use rules::*;
 pub use sequence::*;
 

@@ -1,5 +1,6 @@
 //! A table of cells to a record: which column is which, and what does not fit.
 
+use super::ForeignRow;
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::record::{Cell, Column, DecimalMark, Record, Row};
 use crate::source::{SourceId, Span};
@@ -24,6 +25,11 @@ impl TableRow {
     /// How many cells are headings of ours.
     pub(super) fn headings(&self) -> usize {
         self.cells.iter().filter(|cell| Column::from_name(&cell.text).is_some()).count()
+    }
+
+    /// The row as it is, unless nothing stands in it.
+    pub(super) fn plain(self) -> Option<ForeignRow> {
+        (!self.is_empty()).then_some(ForeignRow { cells: self.cells, span: self.span, line: self.line })
     }
 
     fn is_empty(&self) -> bool {

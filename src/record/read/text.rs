@@ -3,7 +3,7 @@
 use csv::{ByteRecord, ReaderBuilder};
 
 use super::table::{Table, TableRow};
-use super::{LONGEST_CELL, MOST_COLUMNS, MOST_ROWS};
+use super::{Foreign, LONGEST_CELL, MOST_COLUMNS, MOST_ROWS};
 use crate::diagnostic::{Checked, Code, Diagnostic};
 use crate::record::{Cell, DecimalMark, Record};
 use crate::source::{SourceId, Sources, Span};
@@ -19,6 +19,17 @@ pub(super) fn read(name: &str, text: &str, sources: &mut Sources) -> Checked<Opt
     let table = Table { name, source, sheet: None, mark: declared.mark, rows };
     let record = table.record(Some(declared.separator), &mut found);
     Checked::new(record, found)
+}
+
+/// Reads the rows of somebody else's table.
+pub(super) fn foreign(name: &str, text: &str, separator: u8, sources: &mut Sources) -> Checked<Option<Foreign>> {
+    let source = sources.add(name, text);
+    let mut found = Vec::new();
+    let declared = Declared { separator, mark: DecimalMark::Point, body: 0, line: 1 };
+    let rows = rows(name, text, &declared, source, &mut found);
+    let table =
+        rows.map(|rows| Foreign { source, sheet: None, rows: rows.into_iter().filter_map(TableRow::plain).collect() });
+    Checked::new(table, found)
 }
 
 /// What the lines before the heading say.
@@ -120,7 +131,7 @@ fn rows(
             let place = Span::new(offset, offset + raw.len().min(80));
             give_up(
                 place,
-                format!("line {line} of `{name}` has {} cells; a record form has at most {MOST_COLUMNS}", record.len()),
+                format!("line {line} of `{name}` has {} cells; a table has at most {MOST_COLUMNS}", record.len()),
                 "This is not a record form, or its line ends are lost. Take a fresh form.",
             );
             return None;

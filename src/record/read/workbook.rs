@@ -7,58 +7,106 @@ use std::io::Cursor;
 use calamine::{DataRef, ExcelDateTime, Reader, Xlsx, XlsxError};
 
 use super::table::{Table, TableRow};
-use super::{LONGEST_CELL, MOST_COLUMNS, MOST_ROWS, unreadable};
+use super::{Foreign, LONGEST_CELL, MOST_COLUMNS, MOST_ROWS, unreadable};
 use crate::diagnostic::{Checked, Code, Diagnostic};
 use crate::record::{Cell, DecimalMark, Instant, Record, column_letters};
-use crate::source::{Sources, Span};
+use crate::source::{SourceId, Sources, Span};
 
 /// A workbook that unpacks to more bytes than this is not a record form.
 const MOST_UNPACKED: u64 = 256 * 1024 * 1024;
 
 /// Reads a workbook: its first sheet with the heading line of a record form.
 pub(super) fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<Option<Record>> {
-    let damaged = "Bring an earlier copy, or open it in a spreadsheet and save it again as XLSX.";
-    match unpacked_size(bytes) {
-        Some(size) if size > MOST_UNPACKED => {
-            let message =
-                format!("`{name}` would unpack to {size} bytes, more than the {MOST_UNPACKED} that a record may have");
-            return unreadable(name, sources, message, "This is not a record form. Take a fresh one.");
-        }
-        Some(_) => {}
-        None => {
-            return unreadable(
-                name,
-                sources,
-                format!("`{name}` is a damaged workbook: its directory is missing or cut off"),
-                damaged,
-            );
-        }
+    let nothing = (
+        format!("no sheet of `{name}` has the heading line of a record form"),
+        "One of its first rows must hold the names of the columns: run, specimen, fingerprint, step, reading, value, unit, instrument, time, by. Take a fresh form.",
+    );
+    match sheet(name, bytes, &|_, cells| is_form(cells)) {
+        Ok(Some((sheet, cells))) => build(name, sheet, cells, sources),
+        Ok(None) => unreadable(name, sources, nothing.0, nothing.1),
+        Err(problem) => unreadable(name, sources, problem, DAMAGED),
     }
-    let mut workbook: Xlsx<_> = match Xlsx::new(Cursor::new(bytes)) {
-        Ok(workbook) => workbook,
-        Err(error) => {
-            return unreadable(name, sources, format!("`{name}` is not a workbook that can be read: {error}"), damaged);
+}
+
+/// Reads somebody else's workbook: the first sheet that is taken, by its name and its first rows.
+pub(super) fn foreign(
+    name: &str,
+    bytes: &[u8],
+    accept: &dyn Fn(&str, &[Vec<String>]) -> bool,
+    sources: &mut Sources,
+) -> Checked<Option<Foreign>> {
+    let found = sheet(name, bytes, &|sheet, cells| accept(sheet, &first_rows(cells)));
+    let (sheet, cells) = match found {
+        Ok(Some(found)) => found,
+        Ok(None) => {
+            let message = format!("no sheet of `{name}` has the headings of a laboratory's results");
+            let Checked { diagnostics, .. } = unreadable(name, sources, message, DAMAGED);
+            return Checked::new(None, diagnostics);
+        }
+        Err(problem) => {
+            let Checked { diagnostics, .. } = unreadable(name, sources, problem, DAMAGED);
+            return Checked::new(None, diagnostics);
         }
     };
+    let (text, rows, formulas) = rendered(cells);
+    let source = sources.add(format!("{name} (sheet {sheet})"), text);
+    let mut found = Vec::new();
+    say_formulas(name, source, &formulas, &mut found);
+    let rows = rows.into_iter().filter_map(TableRow::plain).collect();
+    Checked::new(Some(Foreign { source, sheet: Some(sheet), rows }), found)
+}
+
+const DAMAGED: &str = "Bring an earlier copy, or open it in a spreadsheet and save it again as XLSX.";
+
+/// The first sheet that is taken, and its cells; or why the workbook can't be read.
+fn sheet(
+    name: &str,
+    bytes: &[u8],
+    accept: &dyn Fn(&str, &[Raw]) -> bool,
+) -> Result<Option<(String, Vec<Raw>)>, String> {
+    match unpacked_size(bytes) {
+        Some(size) if size > MOST_UNPACKED => {
+            return Err(format!(
+                "`{name}` would unpack to {size} bytes, more than the {MOST_UNPACKED} that a record may have"
+            ));
+        }
+        Some(_) => {}
+        None => return Err(format!("`{name}` is a damaged workbook: its directory is missing or cut off")),
+    }
+    let mut workbook: Xlsx<_> = Xlsx::new(Cursor::new(bytes))
+        .map_err(|error| format!("`{name}` is not a workbook that can be read: {error}"))?;
     let mut first_problem = None;
     for sheet in workbook.sheet_names() {
         match cells(&mut workbook, &sheet) {
-            Ok(Some(cells)) => return build(name, sheet, cells, sources),
-            Ok(None) => {}
+            Ok(cells) if accept(&sheet, &cells) => return Ok(Some((sheet, cells))),
+            Ok(_) => {}
             Err(problem) => {
                 first_problem.get_or_insert(format!("the sheet `{sheet}` of `{name}` can't be read: {problem}"));
             }
         }
     }
-    match first_problem {
-        Some(problem) => unreadable(name, sources, problem, damaged),
-        None => unreadable(
-            name,
-            sources,
-            format!("no sheet of `{name}` has the heading line of a record form"),
-            "One of its first rows must hold the names of the columns: run, specimen, fingerprint, step, reading, value, unit, instrument, time, by. Take a fresh form.",
-        ),
+    first_problem.map_or(Ok(None), Err)
+}
+
+/// The texts of the first forty rows, for a look at what the sheet is.
+fn first_rows(cells: &[Raw]) -> Vec<Vec<String>> {
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut row = 0;
+    for cell in cells.iter().take_while(|cell| cell.row <= 40) {
+        if rows.is_empty() || row != cell.row {
+            rows.push(Vec::new());
+            row = cell.row;
+        }
+        if let Some(last) = rows.last_mut() {
+            last.push(cell.text.clone());
+        }
     }
+    rows
+}
+
+fn is_form(cells: &[Raw]) -> bool {
+    let head = cells.iter().take_while(|cell| cell.row <= 20);
+    head.filter(|cell| crate::record::Column::from_name(&cell.text).is_some()).count() >= 3
 }
 
 /// A cell as the workbook has it.
@@ -69,8 +117,8 @@ struct Raw {
     formula: bool,
 }
 
-/// The cells of a sheet, or `None` where it is not a record form.
-fn cells(workbook: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> Result<Option<Vec<Raw>>, String> {
+/// The cells of a sheet in order.
+fn cells(workbook: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> Result<Vec<Raw>, String> {
     let say = |error: XlsxError| error.to_string();
     let mut reader = workbook.worksheet_cells_reader(sheet).map_err(say)?;
     let mut cells: Vec<Raw> = Vec::new();
@@ -96,12 +144,11 @@ fn cells(workbook: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> Result<Option<Vec<R
         cells.push(Raw { row, column, text, formula: cell.formula.is_some() });
     }
     cells.sort_by_key(|cell| (cell.row, cell.column));
-    let head = cells.iter().take_while(|cell| cell.row <= 20);
-    let headings = head.filter(|cell| crate::record::Column::from_name(&cell.text).is_some()).count();
-    Ok((headings >= 3).then_some(cells))
+    Ok(cells)
 }
 
-fn build(name: &str, sheet: String, cells: Vec<Raw>, sources: &mut Sources) -> Checked<Option<Record>> {
+/// Cells as text, one line a row; the rows with their places in it; and where formulas stand.
+fn rendered(cells: Vec<Raw>) -> (String, Vec<TableRow>, Vec<(String, Span)>) {
     let mut text = String::new();
     let mut rows: Vec<TableRow> = Vec::new();
     let mut formulas = Vec::new();
@@ -137,22 +184,30 @@ fn build(name: &str, sheet: String, cells: Vec<Raw>, sources: &mut Sources) -> C
         }
     }
     text.push('\n');
+    (text, rows, formulas)
+}
+
+fn say_formulas(name: &str, source: SourceId, formulas: &[(String, Span)], found: &mut Vec<Diagnostic>) {
+    let Some((cell, span)) = formulas.first() else { return };
+    let others = formulas.len() - 1;
+    let more = if others > 0 { format!(" and {others} more") } else { String::new() };
+    let message = format!("cell {cell}{more} of `{name}` holds a formula; its last result is read");
+    found.push(
+        Diagnostic::new(Code::FormulaCell, message)
+            .at(source, *span, "a formula")
+            .help("Type what was read at the bench. A formula changes when another cell does."),
+    );
+}
+
+fn build(name: &str, sheet: String, cells: Vec<Raw>, sources: &mut Sources) -> Checked<Option<Record>> {
+    let (text, mut rows, formulas) = rendered(cells);
     // What stands above the heading line (a title, a remark) is no row.
     let heading = rows.iter().position(|row| row.headings() >= 3).unwrap_or(0);
     rows.drain(..heading);
     let width = rows.first().map_or(0, |row| row.cells.len());
     let mut found = Vec::new();
     let source = sources.add(format!("{name} (sheet {sheet})"), text);
-    if let Some((cell, span)) = formulas.first() {
-        let others = formulas.len() - 1;
-        let more = if others > 0 { format!(" and {others} more") } else { String::new() };
-        let message = format!("cell {cell}{more} of `{name}` holds a formula; its last result is read");
-        found.push(
-            Diagnostic::new(Code::FormulaCell, message)
-                .at(source, *span, "a formula")
-                .help("Type what was read at the bench. A formula changes when another cell does."),
-        );
-    }
+    say_formulas(name, source, &formulas, &mut found);
     for row in &mut rows {
         if row.cells.iter().skip(width).all(|cell| cell.text.trim().is_empty()) {
             row.cells.truncate(width);

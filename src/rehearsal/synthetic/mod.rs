@@ -7,7 +7,10 @@ mod chance;
 
 mod character;
 
+mod laboratory;
+
 mod record;
 
 pub use character::Character;
+pub use laboratory::laboratory_csv;
 pub use record::synthetic_csv;

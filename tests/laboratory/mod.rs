@@ -1,0 +1,6 @@
+//! A laboratory's files: read by their layout, guessed only to be shown, and held against the bottles that were drawn.
+
+mod bench;
+mod damaged;
+mod inject;
+mod layout;
