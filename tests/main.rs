@@ -23,6 +23,8 @@ mod language;
 
 mod layering;
 
+mod logger;
+
 mod properties;
 
 mod published;

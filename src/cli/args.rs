@@ -130,6 +130,9 @@ pub(crate) struct Audit {
     pub(crate) campaign: PathBuf,
     /// Records (CSV or XLSX); without any, all in the campaign's folder `records`
     pub(crate) records: Vec<PathBuf>,
+    /// A logger's file (CSV); without any, all in the campaign's folder `logger`. May be given several times
+    #[arg(long = "logger", value_name = "FILE")]
+    pub(crate) loggers: Vec<PathBuf>,
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,

@@ -15,6 +15,11 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
     };
     let (records, mut findings) = campaign::read_records(&files, &mut campaign.sources)?;
     findings.extend(audit::run(&campaign.plan, &records));
+    let loggers = match options.loggers.as_slice() {
+        [] => campaign::files_in(&campaign.folder, "logger", &["csv"])?,
+        named => named.to_vec(),
+    };
+    findings.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
     if options.json {
         session.say(&render::json(&findings, &campaign.sources))?;
     } else if options.sarif {
