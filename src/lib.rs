@@ -18,6 +18,7 @@
 //! | [`worksheet`] | plan → view → pages | plan, record (labels) |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
+//! | [`logger`] | plan + record + a logger's file, row by row → findings | plan, record |
 //! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
 //! | [`cli`] | a thin shell | everything; nothing knows it |
 
@@ -46,6 +47,8 @@ pub mod worksheet;
 pub mod record;
 
 pub mod audit;
+
+pub mod logger;
 
 pub mod overview;
 

@@ -20,6 +20,7 @@ const TABLE: &[(&str, &[&str])] = &[
     // What a rehearsal predicts is a record, read and audited like any other.
     ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("logger", &["source", "diagnostic", "quantity", "plan", "record"]),
     ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),

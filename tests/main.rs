@@ -25,6 +25,8 @@ mod language;
 
 mod layering;
 
+mod logger;
+
 mod properties;
 
 mod published;

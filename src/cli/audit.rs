@@ -22,6 +22,11 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
     findings.extend(audit::run(&campaign.plan, &records));
     findings.extend(unclear);
     findings.extend(audit::laboratory(&campaign.plan, &records, &results));
+    let loggers = match options.loggers.as_slice() {
+        [] => campaign::files_in(&campaign.folder, "logger", &["csv"])?,
+        named => named.to_vec(),
+    };
+    findings.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
     if options.json {
         session.say(&render::json(&findings, &campaign.sources))?;
     } else if options.sarif {

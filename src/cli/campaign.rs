@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::check;
 use super::disk::{entry, read_bytes};
 use crate::diagnostic::Diagnostic;
+use crate::logger::Series;
 use crate::plan::Plan;
 use crate::record::laboratory::{self, LabFile};
 use crate::record::{Record, read};
@@ -49,27 +50,47 @@ pub(crate) fn open(path: &Path, set: &[(String, String)]) -> Result<Campaign, St
 
 /// The records that lie in the campaign's folder `records`, by name.
 pub(crate) fn record_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
-    tables(folder, "records")
+    files_in(folder, "records", &["csv", "xlsx"])
 }
 
 /// The laboratory's files that lie in the campaign's folder `laboratory`, by name.
 pub(crate) fn laboratory_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
-    tables(folder, "laboratory")
+    files_in(folder, "laboratory", &["csv", "xlsx"])
 }
 
-fn tables(folder: &Path, inside: &str) -> Result<Vec<PathBuf>, String> {
-    let records = folder.join(inside);
-    if !records.is_dir() {
+/// The files of these kinds in a folder of the campaign, by name; none where there is no such folder.
+pub(crate) fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Vec<PathBuf>, String> {
+    let inside = folder.join(inside);
+    if !inside.is_dir() {
         return Ok(Vec::new());
     }
-    let entries = std::fs::read_dir(&records).map_err(|e| format!("`{}` cannot be listed: {e}", records.display()))?;
+    let entries = std::fs::read_dir(&inside).map_err(|e| format!("`{}` cannot be listed: {e}", inside.display()))?;
     let mut files: Vec<PathBuf> = entries
         .filter_map(Result::ok)
         .map(|e| e.path())
-        .filter(|p| p.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv") || e.eq_ignore_ascii_case("xlsx")))
+        .filter(|p| p.extension().is_some_and(|e| kinds.iter().any(|kind| e.eq_ignore_ascii_case(kind))))
         .collect();
     files.sort();
     Ok(files)
+}
+
+/// Reads the logger's files, each row by row, and holds them against plan and records.
+pub(crate) fn read_loggers(
+    plan: &Plan,
+    records: &[Record],
+    files: &[PathBuf],
+    sources: &mut Sources,
+) -> Result<Vec<Diagnostic>, String> {
+    if files.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut series = Series::new(plan, records);
+    for path in files {
+        let shown = path.display().to_string();
+        let file = std::fs::File::open(path).map_err(|e| format!("`{shown}`: {e}"))?;
+        series.file(&shown, file, sources);
+    }
+    Ok(series.findings(sources))
 }
 
 /// Reads records; what cannot be read is found, not fatal.

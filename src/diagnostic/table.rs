@@ -895,6 +895,7 @@ codes! {
     Corrected "A141" Note
         "A value was corrected"
         "Both values are kept, with the reason.";
+
     // A170–A197. The laboratory's files.
     LayoutNotWritten "A170" Major
         "Nothing says how a laboratory's file is laid out"
@@ -980,4 +981,45 @@ codes! {
     SameCountsTwice "A197" Major
         "Two bottles have the same counts in many sizes"
         "Chance hardly ever does that; a row that was copied does.";
+
+    // A200–A219. A logger's series beside plan and record.
+    LoggerCannotRead "A200" Critical
+        "A logger's file can't be read"
+        "What the instruments showed between the readings stays unknown.";
+    OutsideWhileHeld "A201" Major
+        "What should be held was outside its window"
+        "The reading may be right and the filter still have seen another flow or temperature in between.";
+    DwellNotKept "A202" Major
+        "A dwell was not kept inside the window"
+        "The plan counts the time at the set value, not the time since the pump was touched.";
+    StillDrifting "A203" Major
+        "A reading was taken while it still drifted"
+        "A value on its way is not the value at the set-point; the next bench would read another.";
+    LimitPassedInSeries "A204" Critical
+        "A limit that stops the run was passed"
+        "The rig and the people beside it were outside what the plan allows, even if nobody saw the peak.";
+    LogGap "A205" Major
+        "The logger missed part of a stage"
+        "Nothing can be said of the time that was not logged.";
+    LoggedTooSlowly "A206" Minor
+        "The logger was slower than planned"
+        "A short excursion falls between two points.";
+    NotLogged "A207" Major
+        "What should be logged is not in the logger's file"
+        "The plan relies on the series to show that the conditions were held.";
+    LoggerClockBackwards "A208" Major
+        "The logger's clock runs backwards"
+        "Rows can't be put beside the record's times while the clock is in doubt.";
+    StuckChannel "A209" Major
+        "A channel stood still while its readings changed"
+        "A frozen channel shows a calm that was not there.";
+    ReadingDisagrees "A210" Major
+        "A reading and the logger disagree"
+        "One of the two is wrong: the value, its time, the unit, or the column.";
+    LoggerRowsDamaged "A211" Minor
+        "Rows of a logger's file can't be used"
+        "They were left out; nothing was filled in.";
+    LoggerWithoutMapping "A212" Major
+        "Nobody has said which column is which instrument"
+        "A guess would hold the plan against the wrong channel.";
 }

@@ -166,6 +166,7 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
         bottles: Vec::new(),
         tell_apart: None,
         places: CampaignPlaces::default(),
+        loggers: Vec::new(),
         origin: context.origin(declaration.name_span),
     };
     for s in &declaration.statement.block {
@@ -195,6 +196,7 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
                     .zip(context.fraction(s, "scatter"))
                     .map(|(difference, scatter)| TellApart { difference, scatter, mark: context.mark(s) });
             }
+            "logger" => campaign.loggers.push(super::logger::read(s, context)),
             "blind" => campaign.blind = context.text(s, "blind").is_some_and(|b| b != "none"),
             "person" => {
                 if let Some(person) = person(s, context) {

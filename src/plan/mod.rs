@@ -21,6 +21,8 @@ mod library;
 
 mod load;
 
+mod logger;
+
 pub mod model;
 
 mod names;

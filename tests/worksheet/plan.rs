@@ -598,6 +598,7 @@ pub(super) fn plan(cap: u32) -> Plan {
             bottles: Vec::new(),
             tell_apart: None,
             places: CampaignPlaces::default(),
+            loggers: Vec::new(),
             origin: origin(),
         },
         rig: rig(),

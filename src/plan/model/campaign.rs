@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 use serde::Serialize;
 
 use super::{Bounds, Mark, Marked, Origin};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 
 #[derive(Debug, Clone, Serialize)]
 pub struct Campaign {
@@ -32,7 +32,38 @@ pub struct Campaign {
     pub tell_apart: Option<TellApart>,
     #[serde(skip)]
     pub places: CampaignPlaces,
+    /// How the loggers of this bench write their files.
     #[serde(skip)]
+    pub loggers: Vec<LoggerFile>,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// How a logger writes its files. No part of the plan's meaning: a file's layout changes nothing at the bench.
+#[derive(Debug, Clone)]
+pub struct LoggerFile {
+    pub name: String,
+    /// The byte between cells.
+    pub separator: u8,
+    pub decimal_comma: bool,
+    /// Whether a row of units stands below the heading.
+    pub unit_row: bool,
+    pub time_column: String,
+    /// Whether the time column holds seconds since [`LoggerFile::zero`]; otherwise a date and a time of day.
+    pub elapsed: bool,
+    /// The bench's clock when an elapsed time was 0, as written: `2026-09-14 08:00:00`.
+    pub zero: Option<String>,
+    pub channels: Vec<Channel>,
+    pub origin: Origin,
+}
+
+/// A column of a logger's files.
+#[derive(Debug, Clone)]
+pub struct Channel {
+    pub column: String,
+    pub instrument: String,
+    /// The unit in which the column is written.
+    pub unit: Unit,
     pub origin: Origin,
 }
 
