@@ -1,0 +1,1 @@
+//! What stands beside the records: seals, answers, photographs, a second typing.
