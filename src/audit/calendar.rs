@@ -234,28 +234,49 @@ fn first_row<'a>(log: &Log<'a>) -> Option<Filled<'a>> {
     log.slots.iter().find(|slot| slot.time().is_some()).and_then(Slot::current)
 }
 
-/// A rig carries one specimen at a time.
+/// When the pump turned for a run: from the first to the last time of each stage that starts it.
+fn at_the_rig(log: &Log<'_>) -> Vec<(i64, i64)> {
+    let mut spans: Vec<(usize, i64, i64)> = Vec::new();
+    let pumps = |stage: usize| {
+        let steps = log.test.steps.iter().filter(|step| step.stage == stage);
+        steps
+            .map(|step| &step.action)
+            .any(|action| matches!(action, Action::Switch { what, on: true } if what == "pump"))
+    };
+    for (slot, time) in times(log).filter(|(slot, _)| pumps(slot.step.stage)) {
+        match spans.last_mut().filter(|(stage, ..)| *stage == slot.step.stage) {
+            Some((_, from, to)) => (*from, *to) = ((*from).min(time.seconds), (*to).max(time.seconds)),
+            None => spans.push((slot.step.stage, time.seconds, time.seconds)),
+        }
+    }
+    // One miscopied day is told as that, and not as a run that lasts a week.
+    spans.retain(|(_, from, to)| to - from < 43_200);
+    spans.into_iter().map(|(_, from, to)| (from, to)).collect()
+}
+
+/// A rig carries one specimen at a time, and a specimen is in one run at a time. Off the rig, runs may go side by side.
 fn overlap(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     for (index, log) in logs.iter().enumerate() {
-        let Some((from, to)) = span(log) else { continue };
+        let (Some(whole), rig) = (span(log), at_the_rig(log)) else { continue };
         for other in logs.iter().take(index) {
-            let Some((before, until)) = span(other) else { continue };
-            if from >= until || before >= to {
-                continue;
-            }
+            let Some(other_whole) = span(other) else { continue };
+            let crosses = |(from, to): (i64, i64), (before, until): (i64, i64)| from < until && before < to;
+            let other_rig = at_the_rig(other);
+            let both_at_rig =
+                rig.iter().find_map(|one| other_rig.iter().find(|two| crosses(*one, **two)).map(|two| (*one, *two)));
+            let specimen = log.run.specimen == other.run.specimen;
+            let one_specimen = (specimen && crosses(whole, other_whole)).then_some((whole, other_whole));
+            let Some(((from, to), (before, until))) = both_at_rig.or(one_specimen) else { continue };
             let (Some(row), Some(first)) = (first_row(log), first_row(other)) else { continue };
             let text = |seconds: i64| Instant { seconds, grain: 1 }.text();
             let hands: BTreeSet<&str> =
                 log.rows.iter().map(|row| row.text(Column::By)).filter(|by| !by.is_empty()).collect();
-            let both = other.rows.iter().map(|row| row.text(Column::By)).find(|by| hands.contains(by));
-            let who = both.map_or(String::new(), |by| format!(", and `{by}` was at both"));
-            let same = if log.run.specimen == other.run.specimen {
-                format!(" with the specimen `{}`", log.run.specimen)
-            } else {
-                String::new()
-            };
+            let shared = other.rows.iter().map(|row| row.text(Column::By)).find(|by| hands.contains(by));
+            let who = shared.map_or(String::new(), |by| format!(", and `{by}` was at both"));
+            let with =
+                if specimen { format!(" with the specimen `{}`", log.run.specimen) } else { " on one rig".to_owned() };
             let message = format!(
-                "run {} ({} to {}) and run {} ({} to {}) went on at the same time on one rig{same}{who}",
+                "run {} ({} to {}) and run {} ({} to {}) went on at the same time{with}{who}",
                 log.run.code,
                 text(from),
                 text(to),
@@ -263,12 +284,11 @@ fn overlap(logs: &[Log<'_>], found: &mut Vec<Finding>) {
                 text(before),
                 text(until)
             );
-            let finding =
-                at_row(row, Column::Time, Code::RunsOverlap, message, format!("run {}", log.run.code).as_str()).also(
-                    first.record.source,
-                    first.cell(Column::Time).span,
-                    format!("run {}", other.run.code),
-                );
+            let finding = at_row(row, Column::Time, Code::RunsOverlap, message, &format!("run {}", log.run.code)).also(
+                first.record.source,
+                first.cell(Column::Time).span,
+                format!("run {}", other.run.code),
+            );
             found.push(finding.help("Look at the dates of both: one day miscopied moves a whole run. If both are right, one of the two was not done as written."));
         }
     }

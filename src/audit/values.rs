@@ -12,7 +12,7 @@ use super::say::{CORRECT_IT, Finding, at_row, at_slot};
 use super::series::Prediction;
 use super::together;
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Measures, Numeric, Wants, bottle_labels, is_label, same_label};
+use crate::plan::{Instrument, Measures, Numeric, Wants, bottle_labels, is_label, same_label};
 use crate::quantity::{Unit, Window};
 use crate::record::{Column, Number, Side, Value};
 
@@ -96,6 +96,14 @@ impl Case<'_, '_> {
         let planned = &self.numeric.unit;
         let shown = |window: &Window| measure::window(window, planned, self.numeric.decimals);
         let written = self.written(&unit, si);
+        if let Some(instrument) = self.at_lower_stop(si) {
+            let message = format!("{written} is the lower end of `{}`", instrument.name);
+            return Some(
+                self.at(Code::GaugeAtStop, message)
+                    .also(instrument.origin.source, instrument.origin.span, "its range")
+                    .help("The gauge was pressed against its stop: hoses exchanged, or the pressure the other way round. Check its zero before it is read again."),
+            );
+        }
         if let Some(why) = self.impossible(si) {
             return Some(self.finding(Code::Impossible, format!("{written}: {why}"), number, None));
         }
@@ -119,6 +127,15 @@ impl Case<'_, '_> {
             return Some(self.finding(Code::DoesNotFit, message, number, None));
         }
         self.instrument(&unit, si, number)
+    }
+
+    /// The gauge whose lower end, below zero, a measured pressure stands at.
+    fn at_lower_stop(&self, si: f64) -> Option<&Instrument> {
+        let pressure = matches!(self.numeric.measures, Measures::DifferentialPressure | Measures::GaugePressure);
+        let instrument = measure::instrument(self.log.plan, self.numeric).filter(|instrument| !instrument.is_role)?;
+        let low = instrument.range.window.low.filter(|low| *low < 0.0)?;
+        let step = instrument.resolution.si_difference().abs();
+        (pressure && self.numeric.window.is_none() && (si - low).abs() <= 0.5 * step).then_some(instrument)
     }
 
     /// What the instrument can show at all.

@@ -57,7 +57,7 @@ fn made(entry: &str, files: &Memory) -> Bench {
 }
 
 /// A record as rows of texts, to be changed cell by cell.
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     pub(super) run: String,
     pub(super) rows: Vec<Vec<String>>,
 }

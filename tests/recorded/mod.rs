@@ -5,4 +5,5 @@ mod conforming;
 mod damaged;
 mod deviations;
 mod forms;
+pub(crate) mod inject;
 mod slips;

@@ -64,14 +64,11 @@ fn scales(log: &Log<'_>, found: &mut Vec<Finding>) {
         }
         let pressure = matches!(numeric.measures, Measures::DifferentialPressure | Measures::GaugePressure);
         let (Some(low), Some(high)) = (range.low, range.high) else { continue };
-        let step = instrument.resolution.si_difference().abs();
         let at_top = pressure && si >= high - 0.02 * (high - low);
-        let at_bottom = pressure && low < 0.0 && si <= low + 0.5 * step;
-        if at_top || at_bottom {
+        if at_top {
             let message = format!(
-                "{}: {value} is at the {} end of `{}`, which shows {shown}",
+                "{}: {value} is at the upper end of `{}`, which shows {shown}",
                 subject(log, slot),
-                if at_top { "upper" } else { "lower" },
                 instrument.name
             );
             let finding = at_slot(log, slot, Column::Value, Code::GaugeAtStop, message, "written")

@@ -56,11 +56,17 @@ fn doubt(log: &Log<'_>, numeric: &Numeric, si: f64) -> f64 {
 pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
     let sweeps = sweeps(log);
     for points in sweeps.values() {
-        let good: Vec<Point> = points
-            .iter()
-            .filter(|point| log.slots.get(point.place).is_some_and(|slot| !is_blamed(slot, found)))
-            .copied()
-            .collect();
+        let doubted = |point: &Point| log.slots.get(point.place).is_none_or(|slot| is_blamed(slot, found));
+        // A value that the other direction confirms was not miswritten: the bench did it.
+        let confirmed = |point: &Point| {
+            points.iter().any(|other| {
+                other.rising != point.rising
+                    && (other.flow / point.flow - 1.0).abs() < 0.05
+                    && (other.pressure / point.pressure - 1.0).abs() < SCATTER
+            })
+        };
+        let good: Vec<Point> = points.iter().filter(|p| !doubted(p) || confirmed(p)).copied().collect();
+        let explained: Vec<Point> = points.iter().filter(|p| doubted(p) && confirmed(p)).copied().collect();
         let before = found.len();
         falls(log, &good, found);
         if found.len() == before {
@@ -72,9 +78,28 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
         if found.len() == before && good.len() == points.len() {
             curve(log, &good, found);
         }
+        if found.len() > before {
+            forget(log, &explained, before, found);
+        }
     }
     tares(log, &sweeps, found);
     inlet(log, found);
+}
+
+/// Takes back that single values do not fit, where what the whole sweep shows says why.
+fn forget(log: &Log<'_>, explained: &[Point], before: usize, found: &mut Vec<Finding>) {
+    let mut index = 0;
+    found.retain(|finding| {
+        index += 1;
+        let alone = finding.code == Code::DoesNotFit && index <= before;
+        let is_one = || {
+            explained
+                .iter()
+                .filter_map(|point| log.slots.get(point.place))
+                .any(|slot| is_blamed(slot, std::slice::from_ref(finding)))
+        };
+        !(alone && is_one())
+    });
 }
 
 /// A leg by rising flow.
