@@ -26,6 +26,8 @@ pub(crate) enum Command {
     Form(Form),
     /// Hold recorded data against the plan; nothing is ever changed
     Audit(Audit),
+    /// Sign a record, so that a later change is seen
+    Sign(Sign),
     /// Bring everything up to date: checks, worksheets, forms, audit, and a page that says how it stands
     Refresh(Refresh),
     /// Lay out files in the one layout; comments and meaning stay as they are
@@ -101,6 +103,12 @@ pub(crate) struct Audit {
     pub(crate) campaign: PathBuf,
     /// Records (CSV or XLSX); without any, all in the campaign's folder `records`
     pub(crate) records: Vec<PathBuf>,
+    /// A second typing of the same sheets, compared cell by cell [default: all in `records/second`]
+    #[arg(long)]
+    pub(crate) second: Vec<PathBuf>,
+    /// Write the audit, with the log of deviations of each run, as a page to print
+    #[arg(long)]
+    pub(crate) html: Option<PathBuf>,
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
@@ -110,6 +118,21 @@ pub(crate) struct Audit {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Sign {
+    /// The campaign: its folder or file
+    pub(crate) campaign: PathBuf,
+    /// The record or photograph to sign; it lies in the campaign's folder `records`
+    #[arg(required = true)]
+    pub(crate) files: Vec<PathBuf>,
+    /// Initials of whoever signs
+    #[arg(long)]
+    pub(crate) by: String,
+    /// When, as "YYYY-MM-DD hh:mm:ss" [default: now, in UTC]
+    #[arg(long)]
+    pub(crate) at: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -9,6 +9,9 @@ use crate::plan::Plan;
 use crate::record::{Record, read};
 use crate::source::Sources;
 
+/// The answers to findings, in the campaign's folder `records`.
+pub(crate) const ANSWERS: &str = "answers.csv";
+
 /// A campaign on the disk.
 pub(crate) struct Campaign {
     pub(crate) folder: PathBuf,
@@ -56,6 +59,7 @@ pub(crate) fn record_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
     let mut files: Vec<PathBuf> = entries
         .filter_map(Result::ok)
         .map(|e| e.path())
+        .filter(|p| p.file_name().is_none_or(|name| name != ANSWERS))
         .filter(|p| p.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv") || e.eq_ignore_ascii_case("xlsx")))
         .collect();
     files.sort();

@@ -24,6 +24,8 @@ mod refresh;
 
 mod session;
 
+mod sign;
+
 use std::io::Write;
 
 use clap::{CommandFactory, FromArgMatches};
@@ -73,6 +75,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Print(options) => papers::print(options, session),
         Command::Form(options) => papers::form(options, session),
         Command::Audit(options) => audit::run(options, session),
+        Command::Sign(options) => sign::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => papers::rehearse(options, session),

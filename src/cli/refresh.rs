@@ -29,9 +29,12 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     }
     progress.finish_and_clear();
     let files = campaign::record_files(&campaign.folder)?;
-    let (records, mut found) = campaign::read_records(&files, &mut campaign.sources)?;
-    found.extend(audit::run(&campaign.plan, &records));
+    let (records, read) = campaign::read_records(&files, &mut campaign.sources)?;
+    let standings = super::audit::everything(&mut campaign, &records, read, &[])?;
     let states = audit::states(&campaign.plan, &records);
+    let papers_of_audit = overview::audit_page(&campaign.plan, &states, &standings, &campaign.sources);
+    write(&out.join("audit.html"), overview::audit_html(&papers_of_audit).map_err(problem)?.as_bytes())?;
+    let found: Vec<_> = standings.into_iter().filter(|s| s.answer.is_none()).map(|s| s.finding).collect();
     let link = |label: &str, href: String| FileLink { label: label.to_owned(), href };
     let pdf = cfg!(feature = "pdf");
     let sheets = |name: &str| {
@@ -48,7 +51,10 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
         &campaign.findings,
         &found,
         &campaign.sources,
-        sheets("campaign"),
+        sheets("campaign")
+            .into_iter()
+            .chain([link("audit, with the logs of deviations", "audit.html".to_owned())])
+            .collect(),
         |code| {
             let mut links = sheets(code);
             links.push(link("form (CSV)", format!("forms/{code}.csv")));
