@@ -809,4 +809,7 @@ codes! {
     OrderNotFollowed "A237" Major
         "The runs were not done in the planned order"
         "What drifted during the campaign now falls on specimens as it likes.";
+    SheetNotRead "A238" Major
+        "A sheet of a workbook is not read"
+        "Values on a sheet that nobody reads are values that nobody has.";
 }

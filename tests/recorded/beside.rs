@@ -233,3 +233,73 @@ fn a_unit_in_capitals_is_still_that_unit() {
     assert_eq!(codes(&findings), [Code::WrongUnit], "{}", bench.shown(&findings));
     assert!(findings[0].message.contains("psi"), "{}", findings[0].message);
 }
+
+#[test]
+fn a_valve_noted_in_the_other_position_is_critical() {
+    let mut bench = altered(&[("    observe leak choose", "    close around-valve\n    observe leak choose")]);
+    let mut sheet = bench.conforming("R01", 11);
+    let path = sheet.rows.iter().map(|row| row[4].clone()).find(|path| path.contains("around-valve")).unwrap();
+    sheet.set(&path, Column::Value, "closed");
+    assert!(bench.audit(&[&sheet]).is_empty());
+    sheet.set(&path, Column::Value, "open");
+    let findings = bench.audit(&[&sheet]);
+    assert_eq!(codes(&findings), [Code::ValveContradicts], "{}", bench.shown(&findings));
+    assert_eq!(findings[0].severity, Severity::Critical);
+}
+
+#[test]
+fn one_specimen_of_six_that_reads_otherwise_is_an_outlier_and_stays() {
+    let more = "  specimen K2 of model-a, lot \"L-1\"\n  specimen K4 of model-a, lot \"L-1\"\n  specimen K5 of model-a, lot \"L-1\"\n  specimen K6 of model-a, lot \"L-1\"\n  specimen K7 of model-a, lot \"L-1\"";
+    let mut bench = altered(&[
+        ("  specimen K2 of model-a, lot \"L-1\"", more),
+        ("specimens [K1, K2, K3]", "specimens [K1, K2, K4, K5, K6, K7]"),
+    ]);
+    let runs: Vec<String> = bench.plan.runs.iter().map(|run| run.code.clone()).collect();
+    let mut sheets: Vec<Sheet> = runs.iter().map(|run| bench.conforming(run, 11)).collect();
+    let grave = |findings: &[Finding]| findings.iter().filter(|f| f.code == Code::Outlier).count();
+    let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+    assert_eq!(grave(&findings), 0, "{}", bench.shown(&findings));
+    for row in sheets[2]
+        .rows
+        .iter_mut()
+        .filter(|row| row[4].starts_with("sweep/") && row[4].ends_with("dp") && !row[7].is_empty())
+    {
+        let value: f64 = row[7].parse().unwrap();
+        row[7] = format!("{:.1}", value * 1.35);
+    }
+    let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+    assert_eq!(codes(&findings), [Code::Outlier], "{}", bench.shown(&findings));
+    assert_eq!(findings[0].severity, Severity::Minor);
+}
+
+#[test]
+fn repeats_that_are_all_the_same_are_looked_at() {
+    let before = "    hold flow 40 L/min, within 2 %, on turbine\n    settle 60 s\n    read clean-dp";
+    let after = "    hold flow 40 L/min, within 2 %, on turbine\n    repeat 5 times {\n      settle 30 s\n      read again-dp with dp-gauge\n    }\n    settle 60 s\n    read clean-dp";
+    let mut bench = altered(&[(before, after)]);
+    let mut sheet = bench.conforming("R01", 11);
+    let rows: Vec<usize> = (0..sheet.rows.len()).filter(|row| sheet.rows[*row][4].ends_with("again-dp")).collect();
+    assert_eq!(rows.len(), 5);
+    for row in rows {
+        sheet.rows[row][7] = "13.4".to_owned();
+    }
+    let findings = bench.audit(&[&sheet]);
+    assert_eq!(codes(&findings), [Code::TooAlike], "{}", bench.shown(&findings));
+}
+
+#[test]
+fn a_second_form_in_a_workbook_is_not_overlooked() {
+    let mut workbook = rust_xlsxwriter::Workbook::new();
+    for name in ["one", "two"] {
+        let sheet = workbook.add_worksheet().set_name(name).unwrap();
+        for (place, column) in (0..).zip(Column::ALL) {
+            sheet.write_string(0, place, column.name()).unwrap();
+            sheet.write_string(1, place, "1").unwrap();
+        }
+    }
+    let bytes = workbook.save_to_buffer().unwrap();
+    let mut sources = loopleaf::source::Sources::new();
+    let read = loopleaf::record::read::file("R01.xlsx", &bytes, &mut sources);
+    assert_eq!(codes(&read.diagnostics), [Code::SheetNotRead]);
+    assert!(read.diagnostics[0].message.contains("`one` is read, `two` not"));
+}

@@ -97,7 +97,15 @@ fn late_bottles(log: &Log<'_>, found: &mut Vec<Finding>) {
         for step in log.test.steps.iter().take(slot.step_index + 1).skip(next) {
             match &step.action {
                 Action::TakeRoute { route, .. } => {
-                    volume = rig.routes.get(route).and_then(|route| route.volume.as_ref()).map(|v| v.si());
+                    let route = rig.routes.get(route);
+                    volume = route.and_then(|route| route.volume.as_ref()).map(|v| v.si());
+                    // Dust that waits in the tank is caught from the moment the oil goes through the specimen.
+                    let opens = route.and_then(|route| route.through.as_deref()) == Some("the specimen");
+                    let seen = step.readings.first().and_then(|reading| log.find_exactly(&reading.path));
+                    if let (Some(seen), true, true) = (seen.filter(|s| s.time().is_some()), opens, dosed.is_some()) {
+                        dosed = Some(seen);
+                        planned = 0.0;
+                    }
                 }
                 Action::Settle(dwell) | Action::Wait(dwell) | Action::Circulate(dwell) => {
                     planned += dwell.most.as_ref().unwrap_or(&dwell.least).si();
@@ -118,12 +126,13 @@ fn late_bottles(log: &Log<'_>, found: &mut Vec<Finding>) {
         #[expect(clippy::cast_precision_loss, reason = "a few hours in seconds")]
         let passed = (to.seconds - from.seconds) as f64;
         // A plan that itself draws so late is the checker's to speak of.
-        if planned + 120.0 > 3.0 * turnover || passed <= 3.0 * turnover {
+        let held_up = passed > planned + 600.0;
+        if planned > 3.0 * turnover || passed <= 3.0 * turnover || !held_up {
             continue;
         }
         let share = 100.0 * (-passed / turnover).exp();
         let message = format!(
-            "run {}, step {}: the bottle was drawn {:.1} min after the dose, {:.1} turnovers of the loop; a filter that catches all has left {share:.1} % of the dust",
+            "run {}, step {}: the bottle was drawn {:.1} min after the dust began to go through the specimen, {:.1} turnovers of the loop; a filter that catches all has left {share:.1} % of the dust",
             log.run.code,
             slot.step.number,
             passed / 60.0,
@@ -131,7 +140,7 @@ fn late_bottles(log: &Log<'_>, found: &mut Vec<Finding>) {
         );
         let mut finding = at_slot(log, slot, Column::Time, Code::TooLateAfterDose, message, "drawn");
         if let Some(row) = dose.current() {
-            finding = finding.also(row.record.source, row.cell(Column::Time).span, "dosed");
+            finding = finding.also(row.record.source, row.cell(Column::Time).span, "the dust goes through");
         }
         found.push(
             finding

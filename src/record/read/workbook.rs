@@ -41,9 +41,16 @@ pub(super) fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<O
         }
     };
     let mut first_problem = None;
-    for sheet in workbook.sheet_names() {
+    let names = workbook.sheet_names();
+    for (index, sheet) in names.iter().cloned().enumerate() {
         match cells(&mut workbook, &sheet) {
-            Ok(Some(cells)) => return build(name, sheet, cells, sources),
+            Ok(Some(cells)) => {
+                let others = names.iter().skip(index + 1);
+                let unread: Vec<&String> = others.filter(|other| cells_of_form(&mut workbook, other)).collect();
+                let mut read = build(name, sheet, cells, sources);
+                read.diagnostics.extend(further_sheets(name, &unread, &read.value));
+                return read;
+            }
             Ok(None) => {}
             Err(problem) => {
                 first_problem.get_or_insert(format!("the sheet `{sheet}` of `{name}` can't be read: {problem}"));
@@ -59,6 +66,23 @@ pub(super) fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<O
             "One of its first rows must hold the names of the columns: run, specimen, fingerprint, step, reading, value, unit, instrument, time, by. Take a fresh form.",
         ),
     }
+}
+
+fn cells_of_form(workbook: &mut Xlsx<Cursor<&[u8]>>, sheet: &str) -> bool {
+    matches!(cells(workbook, sheet), Ok(Some(_)))
+}
+
+/// Only one sheet of a workbook is read; that there are others with a form's heading is said.
+fn further_sheets(name: &str, unread: &[&String], record: &Option<Record>) -> Option<Diagnostic> {
+    let record = record.as_ref().filter(|_| !unread.is_empty())?;
+    let listed: Vec<String> = unread.iter().map(|sheet| format!("`{sheet}`")).collect();
+    let read = record.sheet.clone().unwrap_or_default();
+    let message = format!("`{name}` has more than one record form: `{read}` is read, {} not", listed.join(", "));
+    Some(
+        Diagnostic::new(Code::SheetNotRead, message).at(record.source, record.heading, "the sheet that is read").help(
+            "Save each sheet as a file of its own; what stands on a sheet that is not read counts as not recorded.",
+        ),
+    )
 }
 
 /// A cell as the workbook has it.

@@ -293,6 +293,8 @@ pub(crate) const KINDS: &[Kind] = &[
         at(row)
     }),
     kind("bottles-of-a-pair-apart", "A235", |case, dice| pair_apart(case, dice)),
+    kind("bottle-when-the-dust-is-gone", "A236", |case, dice| late_bottle(case, dice)),
+    kind("heated-too-fast", "A233", |case, _| heated(case)),
     kind("leg-copied", "A220", |case, _| leg_copied(case)),
     kind("block-copied", "A221", |case, _| block_copied(case)),
     kind("times-too-regular", "A222", |case, _| regular(case)),

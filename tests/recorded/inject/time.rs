@@ -130,3 +130,36 @@ pub(super) fn pair_apart(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     shift(&mut case.sheets[0], row, 1200);
     Some(Spoilt { rows: vec![(0, row), (0, row - 1)] })
 }
+
+/// Both bottles of a pair are drawn half an hour late.
+pub(super) fn late_bottle(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let row = middle(case, dice, |row| {
+        super::hand::is_bottle(row) && path(row).starts_with("loading/") && path(row).ends_with("/down")
+    })?;
+    if case.campaign == "bench" {
+        return None;
+    }
+    shift(&mut case.sheets[0], row, 1800);
+    Some(Spoilt { rows: vec![(0, row), (0, row + 1)] })
+}
+
+/// The oil is warm a minute after it was cold.
+pub(super) fn heated(case: &mut Case) -> Option<Spoilt> {
+    let sheet = &mut case.sheets[0];
+    let oil: Vec<usize> = (0..sheet.rows.len())
+        .filter(|row| path(&sheet.rows[*row]).ends_with("hold-viscosity") && is_filled(&sheet.rows[*row]))
+        .collect();
+    let value = |row: usize| super::hand::number(&sheet.rows[row]);
+    let pair = oil.windows(2).find(|pair| {
+        let one = text(&sheet.rows[pair[0]], Column::Instrument) == text(&sheet.rows[pair[1]], Column::Instrument);
+        one && value(pair[1]).zip(value(pair[0])).is_some_and(|(warm, cold)| warm - cold > 40.0)
+    })?;
+    let (cold, warm) = (pair[0], pair[1]);
+    let passed = time(sheet, warm)?.seconds - time(sheet, cold)?.seconds;
+    // Everything between comes in the minute too.
+    for row in cold + 1..warm {
+        sheet.blank(row);
+    }
+    shift(sheet, warm, 60 - passed);
+    at(warm)
+}
