@@ -23,10 +23,10 @@ struct Noisy<'s, 'a> {
 
 fn noisy<'s, 'a>(log: &'s Log<'a>) -> Vec<Noisy<'s, 'a>> {
     let mut found = Vec::new();
+    // A flow follows what is set, and a temperature what is held: neither is noise.
     for (place, slot) in log.slots.iter().enumerate() {
         let Some(numeric) = slot.numeric().filter(|n| n.window.is_none() && !slot.dropped) else { continue };
-        let kind =
-            matches!(numeric.measures, Measures::DifferentialPressure | Measures::GaugePressure | Measures::Flow);
+        let kind = matches!(numeric.measures, Measures::DifferentialPressure | Measures::GaugePressure);
         let dosing = matches!(slot.step.action, Action::Dose { .. });
         let (Some(instrument), Some(number)) = (measure::instrument(log.plan, numeric), slot.number()) else {
             continue;
@@ -297,18 +297,27 @@ fn photographs(log: &Log<'_>, found: &mut Vec<Finding>) {
 
 /// Five measured values in a row that stand in another run in the same order.
 fn copied_blocks(logs: &[Log<'_>], found: &mut Vec<Finding>) {
-    const BLOCK: usize = 5;
+    // At least five values, and as many as it takes that honest work would hardly repeat them.
+    const LEAST: usize = 5;
+    const MOST: usize = 14;
     let all: Vec<Vec<Noisy<'_, '_>>> = logs.iter().map(noisy).collect();
     let mut seen: IndexMap<(usize, Vec<i64>), (usize, usize)> = IndexMap::new();
     for (run, values) in all.iter().enumerate() {
         let Some(log) = logs.get(run) else { continue };
         let mut told = false;
-        for (start, block) in values.windows(BLOCK).enumerate() {
-            let by_chance: f64 = block.iter().map(|one| agreement(one.noise)).product();
-            // Small values agree by themselves.
-            if by_chance > 1e-4 {
-                continue;
+        for start in 0..values.len() {
+            let mut by_chance = 1.0;
+            let mut length = 0;
+            for one in values.iter().skip(start).take(MOST) {
+                by_chance *= agreement(one.noise);
+                length += 1;
+                if length >= LEAST && by_chance < 1e-5 {
+                    break;
+                }
             }
+            let Some(block) = values.get(start..start + length).filter(|_| length >= LEAST && by_chance < 1e-5) else {
+                continue;
+            };
             let key = (log.run.test, block.iter().map(|one| one.marks).collect::<Vec<_>>());
             let Some((other, at)) = seen.get(&key).copied().filter(|(other, _)| *other != run) else {
                 seen.entry(key).or_insert((run, start));
@@ -322,13 +331,13 @@ fn copied_blocks(logs: &[Log<'_>], found: &mut Vec<Finding>) {
             else {
                 continue;
             };
-            let longer = (BLOCK..).take_while(|more| {
+            let longer = (length..).take_while(|more| {
                 let here = values.get(start + more).map(|one| one.marks);
                 here.is_some() && here == all.get(other).and_then(|v| v.get(at + more)).map(|one| one.marks)
             });
-            let length = BLOCK + longer.count();
+            let whole = length + longer.count();
             let message = format!(
-                "run {}: {length} measured values from `{}` on are those of run {}, digit by digit; honest work gives five of them {}",
+                "run {}: {whole} measured values from `{}` on are those of run {}, digit by digit; honest work gives {length} of them {}",
                 log.run.code,
                 first.slot.reading.path,
                 earlier.run.code,

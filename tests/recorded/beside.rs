@@ -303,3 +303,21 @@ fn a_second_form_in_a_workbook_is_not_overlooked() {
     assert_eq!(codes(&read.diagnostics), [Code::SheetNotRead]);
     assert!(read.diagnostics[0].message.contains("`one` is read, `two` not"));
 }
+
+#[test]
+fn last_digits_that_lean_are_looked_at() {
+    let mut bench = altered(&[("  resolution 0.1 kPa\n  accuracy 0.25 %", "  resolution 0.01 kPa\n  accuracy 0.25 %")]);
+    let mut sheets: Vec<Sheet> = ["R01", "R02", "R03"].iter().map(|run| bench.conforming(run, 11)).collect();
+    assert!(!codes(&bench.audit(&sheets.iter().collect::<Vec<_>>())).contains(&Code::LastDigits));
+    for row in
+        sheets.iter_mut().flat_map(|sheet| &mut sheet.rows).filter(|row| row[4].ends_with("dp") && !row[7].is_empty())
+    {
+        let value: f64 = row[7].parse().unwrap();
+        row[7] = format!("{:.2}", (value * 20.0).round() / 20.0);
+        row[11] = "AB".to_owned();
+    }
+    let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+    assert_eq!(codes(&findings), [Code::LastDigits], "{}", bench.shown(&findings));
+    assert_eq!(findings[0].severity, Severity::Minor);
+    assert!(findings[0].message.contains("χ²"), "{}", findings[0].message);
+}

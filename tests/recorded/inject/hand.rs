@@ -106,7 +106,7 @@ pub(super) fn case_free_temperature(row: &Row) -> bool {
 
 /// The sweep of a gauge that shows hundredths.
 fn fine_sweep(sheet: &Sheet) -> Option<(Vec<usize>, Vec<usize>)> {
-    let fine = |row: &Row| decimals(row) == 2 && number(row).is_some_and(|value| value > 1.5);
+    let fine = |row: &Row| decimals(row) == 2 && number(row).is_some_and(|value| value > 0.8);
     let (rising, falling) = sweep_of(sheet, |row| decimals(row) == 2)?;
     rising.iter().chain(&falling).all(|row| fine(&sheet.rows[*row])).then_some((rising, falling))
 }
@@ -162,8 +162,8 @@ pub(super) fn sweep_kink(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
 
 /// From the third flow on the pressure hardly rises, in both directions.
 pub(super) fn knee(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    if rising.len() < 5 || !large(case, &rising[1..], 8.0) {
+    let (rising, falling) = fine_sweep(&case.sheets[0])?;
+    if rising.len() < 5 || !large(case, &rising[1..], 2.0) {
         return None;
     }
     let mut rows = Vec::new();
@@ -191,9 +191,9 @@ pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
 
 /// The reading of one flow lies high in both directions.
 pub(super) fn off_curve(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
+    let (rising, falling) = fine_sweep(&case.sheets[0])?;
     let index = rising.len() / 2;
-    if !large(case, &rising[index - 1..], 12.0) || rising.len() < 5 {
+    if !large(case, &rising[index - 1..], 2.0) || rising.len() < 5 {
         return None;
     }
     let mut rows = Vec::new();
@@ -354,30 +354,6 @@ pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
     Some(Spoilt { rows })
 }
 
-/// Whoever writes 0 and 5 only.
-pub(super) fn last_digits(case: &mut Case) -> Option<Spoilt> {
-    let hand = text(&case.sheets[0].rows[0], Column::By).to_owned();
-    let mut rows = Vec::new();
-    let mut fine = 0;
-    for (index, sheet) in case.sheets.iter_mut().enumerate() {
-        for (at, row) in sheet.rows.iter_mut().enumerate() {
-            rows.push((index, at));
-            if !is_measured_drop(row) {
-                continue;
-            }
-            let (Some(value), places) = (number(row), decimals(row)) else { continue };
-            let marks = value * 10_f64.powi(i32::try_from(places).unwrap());
-            fine += usize::from(marks > 220.0);
-            if marks > 20.0 {
-                let rounded = (marks / 5.0).round() * 5.0 / 10_f64.powi(i32::try_from(places).unwrap());
-                row[Column::Value.index()] = format!("{rounded:.places$}");
-            }
-            row[Column::By.index()] = hand.clone();
-        }
-    }
-    (fine >= 60).then_some(Spoilt { rows })
-}
-
 pub(super) fn on_target(case: &mut Case) -> Option<Spoilt> {
     let mut rows = Vec::new();
     for index in 0..case.sheets[0].rows.len() {
@@ -393,7 +369,8 @@ pub(super) fn on_target(case: &mut Case) -> Option<Spoilt> {
         put(case, index, Column::Value, &middle);
         rows.push((0, index));
     }
-    (rows.len() >= 12 && case.campaign == "bench").then_some(Spoilt { rows })
+    let due = (0..case.sheets[0].rows.len()).map(|row| (0, row)).collect();
+    (rows.len() >= 12 && case.campaign == "bench").then_some(Spoilt { rows: due })
 }
 
 pub(super) fn straight(case: &mut Case) -> Option<Spoilt> {

@@ -298,7 +298,6 @@ pub(crate) const KINDS: &[Kind] = &[
     kind("leg-copied", "A220", |case, _| leg_copied(case)),
     kind("block-copied", "A221", |case, _| block_copied(case)),
     kind("times-too-regular", "A222", |case, _| regular(case)),
-    kind("last-digits-lean", "A223", |case, _| last_digits(case)),
     kind("set-values-as-planned", "A224", |case, _| on_target(case)),
     kind("straight-line", "A225", |case, _| straight(case)),
     kind("clock-runs-backwards", "A132", |case, dice| backwards(case, dice)),
