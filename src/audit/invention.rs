@@ -89,7 +89,8 @@ fn with_row(finding: Finding, row: Option<Filled<'_>>, role: &str) -> Finding {
 }
 
 fn copied_leg(log: &Log<'_>, noisy: &[Noisy<'_, '_>], found: &mut Vec<Finding>) {
-    let mut sweeps: IndexMap<(&str, &str), Vec<(&Noisy<'_, '_>, f64, bool)>> = IndexMap::new();
+    type Points<'p, 's, 'a> = Vec<(&'p Noisy<'s, 'a>, f64, bool)>;
+    let mut sweeps: IndexMap<(&str, &str), Points<'_, '_, '_>> = IndexMap::new();
     for one in noisy {
         let path = one.slot.reading.path.as_str();
         let Some((prefix, _)) = path.split_once("/rising/").or_else(|| path.split_once("/falling/")) else { continue };

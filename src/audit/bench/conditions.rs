@@ -306,7 +306,7 @@ fn notes(log: &Log<'_>, found: &mut Vec<Finding>) {
                 Action::BubblePoint { .. } | Action::AntiDrain { .. } | Action::Observe | Action::Burst { .. }
             )
         });
-        if sought || row.text(Column::Correction) != "" {
+        if sought || !row.text(Column::Correction).is_empty() {
             continue;
         }
         let message = format!("run {}: the note at `{path}` tells of trouble (`{word}…`): {means}", log.run.code);

@@ -31,7 +31,9 @@ fn restriction(slot: &Slot<'_>, found: &[Finding]) -> Option<f64> {
 
 /// Readings of one path among at least five runs of one model, farther than three scaled median deviations: the worst of each run.
 fn outliers(logs: &[Log<'_>], found: &mut Vec<Finding>) {
-    let mut values: IndexMap<(usize, &str, &str), Vec<(usize, usize, f64)>> = IndexMap::new();
+    // By test, model and path; of each run its number, the place of the slot, and the value.
+    type Values = Vec<(usize, usize, f64)>;
+    let mut values: IndexMap<(usize, &str, &str), Values> = IndexMap::new();
     for (run, log) in logs.iter().enumerate() {
         let Some(model) = model(log) else { continue };
         for (place, slot) in log.slots.iter().enumerate() {
