@@ -104,7 +104,7 @@ pub(super) fn everything(
             let places = [folder.join(name), pictures.join(name)];
             places.iter().filter(|_| plain).find_map(|place| read_bytes(place).ok())
         };
-        findings.extend(evidence::seals(&campaign.plan, source, &text, bytes));
+        findings.extend(evidence::seals(&campaign.plan, records, source, &text, bytes));
     }
     match text_file(&folder.join(campaign::ANSWERS), &mut campaign.sources)? {
         Some((source, text)) => {

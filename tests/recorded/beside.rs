@@ -25,7 +25,7 @@ fn chain(bench: &Bench, files: &[(&str, &[u8])]) -> String {
 fn seals(bench: &mut Bench, chain: &str, now: &[(&str, &[u8])]) -> Vec<Finding> {
     let source = bench.sources.add("seals.txt", chain);
     let bytes = |name: &str| now.iter().find(|(known, _)| *known == name).map(|(_, bytes)| bytes.to_vec());
-    evidence::seals(&bench.plan, source, chain, bytes)
+    evidence::seals(&bench.plan, &[], source, chain, bytes)
 }
 
 #[test]

@@ -40,9 +40,11 @@ pub fn hash(bytes: &[u8]) -> String {
 
 /// The run and the reading of the row that a finding points at first; empty where it points elsewhere.
 pub fn place_of<'r>(finding: &Finding, records: &'r [Record]) -> (&'r str, &'r str) {
-    let row = finding.primary().and_then(|place| {
-        let record = records.iter().find(|record| record.source == place.source)?;
-        record.rows.iter().rfind(|row| row.span.start <= place.span.start)
-    });
-    row.map_or(("", ""), |row| (row.text(Column::Run), row.text(Column::Reading)))
+    let Some(place) = finding.primary() else { return ("", "") };
+    let Some(record) = records.iter().find(|record| record.source == place.source) else { return ("", "") };
+    match record.rows.iter().rfind(|row| row.span.start <= place.span.start) {
+        Some(row) => (row.text(Column::Run), row.text(Column::Reading)),
+        // Above the rows: it speaks of the whole file.
+        None => (record.rows.first().map_or("", |row| row.text(Column::Run)), ""),
+    }
 }

@@ -16,6 +16,7 @@
 use super::{Beside, Finding, hash};
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::plan::Plan;
+use crate::record::Record;
 use crate::source::{SourceId, Span};
 
 /// One signature.
@@ -136,7 +137,13 @@ fn parse(chain: &str) -> Result<Vec<Seal>, (usize, Span)> {
 }
 
 /// Holds the chain against itself and against the files that it signs. `bytes` gives a file's bytes by its name.
-pub fn check(plan: &Plan, source: SourceId, chain: &str, bytes: impl Fn(&str) -> Option<Vec<u8>>) -> Vec<Finding> {
+pub fn check(
+    plan: &Plan,
+    records: &[Record],
+    source: SourceId,
+    chain: &str,
+    bytes: impl Fn(&str) -> Option<Vec<u8>>,
+) -> Vec<Finding> {
     let mut found = Vec::new();
     let seals = match parse(chain) {
         Ok(seals) => seals,
@@ -205,7 +212,13 @@ pub fn check(plan: &Plan, source: SourceId, chain: &str, bytes: impl Fn(&str) ->
             );
             Diagnostic::new(Code::SealBroken, message).help("Bring the copy that was signed and compare the two. A correction is a row below, with its reason; what stood before stays.")
         };
-        found.push(finding.at(source, seal.span, "its seal"));
+        let record = records.iter().find(|record| record.name.rsplit(['/', '\\']).next() == Some(seal.file.as_str()));
+        found.push(match record {
+            Some(record) => {
+                finding.at(record.source, record.heading, "this record").also(source, seal.span, "its seal")
+            }
+            None => finding.at(source, seal.span, "its seal"),
+        });
     }
     found
 }
