@@ -301,10 +301,18 @@ fn copied_blocks(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     // At least five values, and as many as it takes that honest work would hardly repeat them.
     const LEAST: usize = 5;
     const MOST: usize = 14;
-    let all: Vec<Vec<Noisy<'_, '_>>> = logs.iter().map(noisy).collect();
+    // One series a name: the gauges beside it may have been read all the same.
+    let mut all: Vec<(usize, Vec<Noisy<'_, '_>>)> = Vec::new();
+    for (run, log) in logs.iter().enumerate() {
+        let mut names: IndexMap<&str, Vec<Noisy<'_, '_>>> = IndexMap::new();
+        for one in noisy(log) {
+            names.entry(one.slot.reading.name.as_str()).or_default().push(one);
+        }
+        all.extend(names.into_values().map(|values| (run, values)));
+    }
     let mut seen: IndexMap<(usize, Vec<i64>), (usize, usize)> = IndexMap::new();
-    for (run, values) in all.iter().enumerate() {
-        let Some(log) = logs.get(run) else { continue };
+    for (index, (run, values)) in all.iter().enumerate() {
+        let Some(log) = logs.get(*run) else { continue };
         let mut told = false;
         for start in 0..values.len() {
             let mut by_chance = 1.0;
@@ -320,21 +328,25 @@ fn copied_blocks(logs: &[Log<'_>], found: &mut Vec<Finding>) {
                 continue;
             };
             let key = (log.run.test, block.iter().map(|one| one.marks).collect::<Vec<_>>());
-            let Some((other, at)) = seen.get(&key).copied().filter(|(other, _)| *other != run) else {
-                seen.entry(key).or_insert((run, start));
+            let Some((other, at)) =
+                seen.get(&key).copied().filter(|(other, _)| all.get(*other).is_some_and(|(of, _)| of != run))
+            else {
+                seen.entry(key).or_insert((index, start));
                 continue;
             };
             if std::mem::replace(&mut told, true) {
                 continue;
             }
-            let (Some(first), Some(from), Some(earlier)) =
-                (block.first(), all.get(other).and_then(|values| values.get(at)), logs.get(other))
-            else {
+            let (Some(first), Some(from), Some(earlier)) = (
+                block.first(),
+                all.get(other).and_then(|(_, values)| values.get(at)),
+                all.get(other).and_then(|(of, _)| logs.get(*of)),
+            ) else {
                 continue;
             };
             let longer = (length..).take_while(|more| {
                 let here = values.get(start + more).map(|one| one.marks);
-                here.is_some() && here == all.get(other).and_then(|v| v.get(at + more)).map(|one| one.marks)
+                here.is_some() && here == all.get(other).and_then(|(_, v)| v.get(at + more)).map(|one| one.marks)
             });
             let whole = length + longer.count();
             let message = format!(

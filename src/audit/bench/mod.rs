@@ -56,7 +56,9 @@ pub(super) fn accuracy(instrument: &Instrument, si: f64) -> f64 {
 pub(super) fn flow_at(log: &Log<'_>, place: usize) -> Option<(f64, bool)> {
     let slot = log.slots.get(place)?;
     let steps = log.test.steps.iter().take(slot.step_index + 1).rev();
-    for step in steps.take_while(|step| step.stage == slot.step.stage) {
+    // It stays as set, from stage to stage, until the pump stops.
+    let stops = |action: &Action| matches!(action, Action::Switch { what, on: false } if what == "pump");
+    for step in steps.take_while(|step| !stops(&step.action)) {
         let (setting, rising) = match &step.action {
             Action::SetFlow { setting, rising } => (setting, *rising),
             Action::HoldFlow(setting) => (setting, true),

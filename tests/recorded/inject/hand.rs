@@ -186,6 +186,11 @@ pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
         return None;
     }
     scale(case, falling[index], 1.36)?;
+    // Above the next flow's it would be another kind.
+    let value = |row: usize| number(&case.sheets[0].rows[row]);
+    if value(falling[index])? > 0.97 * value(falling[index + 1])? {
+        return None;
+    }
     Some(Spoilt { rows: vec![(0, falling[index]), (0, rising[index])] })
 }
 
@@ -198,7 +203,7 @@ pub(super) fn off_curve(case: &mut Case) -> Option<Spoilt> {
     }
     let mut rows = Vec::new();
     for leg in [&rising, &falling] {
-        scale(case, leg[index], 1.42)?;
+        scale(case, leg[index], 1.30)?;
         rows.push((0, leg[index]));
     }
     let whole: Vec<(usize, usize)> = rising.iter().chain(&falling).map(|row| (0, *row)).collect();
@@ -321,8 +326,14 @@ pub(super) fn other_unit(
     convert: fn(f64) -> f64,
 ) -> Option<Spoilt> {
     let (rising, falling) = sweep(&case.sheets[0])?;
-    let rows: Vec<usize> =
-        rising.into_iter().chain(falling).filter(|row| unit(&case.sheets[0].rows[*row]) == planned).collect();
+    let rows: Vec<usize> = rising
+        .into_iter()
+        .chain(falling)
+        .filter(|row| {
+            unit(&case.sheets[0].rows[*row]) == planned
+                && number(&case.sheets[0].rows[*row]).is_some_and(|value| value > 8.0)
+        })
+        .collect();
     let row = *dice.pick(&rows)?;
     let value = convert(number(&case.sheets[0].rows[row]).filter(|value| *value > 8.0)?);
     put(case, row, Column::Value, &format!("{value:.decimals$}"));
@@ -331,6 +342,10 @@ pub(super) fn other_unit(
 
 pub(super) fn leg_copied(case: &mut Case) -> Option<Spoilt> {
     let (rising, falling) = fine_sweep(&case.sheets[0])?;
+    // Small values agree by themselves.
+    if !large(case, &rising[1..], 2.5) {
+        return None;
+    }
     let mut rows = Vec::new();
     for (one, other) in rising.iter().zip(&falling) {
         let value = text(&case.sheets[0].rows[*one], Column::Value).to_owned();

@@ -160,16 +160,16 @@ fn each_kind_of_departure_is_found_with_its_code_and_cell() {
     if every_change() {
         let silent: Vec<&str> = KINDS.iter().map(|kind| kind.name).filter(|name| !scores.contains_key(name)).collect();
         assert!(silent.is_empty(), "never injected: {silent:?}");
-        document(&scores);
+        document(&scores, seeds);
     }
     assert!(found * 100 >= injected * 99, "{found} of {injected}:\n{table}\n{examples}");
 }
 
 /// The table in the docs is that of the long run; the short one only reads it.
-fn document(scores: &IndexMap<&str, Score>) {
-    let mut page = String::from(
+fn document(scores: &IndexMap<&str, Score>, seeds: u64) {
+    let mut page = format!(
         "# Departures put in, and departures found\n\nMade by the tests (`LOOPLEAF_EVERY_CHANGE=1 cargo nextest run departure`): into conforming records of five \
-         protocols and twenty seeds each kind of departure is put at random places, by a test that knows nothing of the audit. *Found*: with the right code \
+         protocols and {seeds} seeds each kind of departure is put at random places, by a test that knows nothing of the audit. *Found*: with the right code \
          at the right cell. *Further*: critical or major findings at other cells of the same records, most of them consequences.\n\n\
          | kind | code | put in | found | misnamed | lost | further |\n|---|---|---|---|---|---|---|\n",
     );
