@@ -364,7 +364,8 @@ pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
         }
         let value = text(&case.sheets[1].rows[row], Column::Value).to_owned();
         put(case, row, Column::Value, &value);
-        rows.extend([(0, row), (1, row)]);
+        // What stands before may agree by itself, and then the block begins there.
+        rows.extend((0..=row).flat_map(|row| [(0, row), (1, row)]));
     }
     Some(Spoilt { rows })
 }
