@@ -5,6 +5,8 @@ mod commands;
 
 mod coverage;
 
+mod coverage_record;
+
 mod diagnostic;
 
 mod difference;

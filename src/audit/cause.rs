@@ -3,7 +3,7 @@
 use super::measure;
 use super::series::Prediction;
 use super::slip::{self, SlipKind};
-use crate::plan::Numeric;
+use crate::plan::{Measures, Numeric};
 use crate::quantity::Window;
 use crate::record::{DecimalMark, Number, Value, plain};
 
@@ -14,6 +14,8 @@ pub(super) struct Cause {
     pub(super) words: String,
     /// The smaller, the likelier: a negative logarithm without a fixed zero.
     pub(super) score: f64,
+    /// The unit that it was read in, where that explains it.
+    pub(super) unit: Option<String>,
 }
 
 /// What an ordinary value would be.
@@ -43,7 +45,7 @@ pub(super) fn of_number(written: &str, number: Number, mark: DecimalMark, ordina
             measure::text(planned, si, decimals),
             ordinary.words()
         );
-        causes.push(Cause { words, score: cost + misfit });
+        causes.push(Cause { words, score: cost + misfit, unit: Some(unit.text.clone()) });
     }
     causes.extend(slip::of_number(written, mark).into_iter().filter_map(|slip| ordinary.weigh(written, &slip)));
     rank(causes)
@@ -79,7 +81,7 @@ impl Ordinary<'_> {
             slip.kind.words(),
             self.words().trim_start_matches(", and").trim_start_matches(',')
         );
-        Some(Cause { words, score })
+        Some(Cause { words, score, unit: None })
     }
 
     /// How badly a value would fit, or `None` where it would not be ordinary either.
@@ -100,6 +102,17 @@ impl Ordinary<'_> {
             let from_centre = (si - (low + high) / 2.0) / ((high - low) / 2.0);
             misfit += 0.7 * from_centre * from_centre;
         }
+        // With a limit on one side only, what lies not far inside it is ordinary.
+        let mut near_limit = false;
+        if let Some(Window { low, high }) = bounds
+            && let (Some(limit), None) | (None, Some(limit)) = (low, high)
+            && limit != 0.0
+        {
+            let room = if self.numeric.measures == Measures::Temperature { 50.0 } else { 0.6 * limit.abs() };
+            let away = (si - limit).abs() / room;
+            near_limit = away <= 1.0;
+            misfit += 0.8 + 0.7 * away * away;
+        }
         if let Some(prediction) = self.prediction {
             let kept = prediction.away(si).is_some_and(|away| away <= 1.0);
             let open = bounds.is_none_or(|window| window.low.is_none() || window.high.is_none());
@@ -109,8 +122,10 @@ impl Ordinary<'_> {
             let scatters = prediction.scatters(si).unwrap_or(4.0).min(4.0);
             misfit += 0.5 * scatters * scatters;
         }
-        (bounds.is_some_and(|window| window.low.is_some() && window.high.is_some()) || self.prediction.is_some())
-            .then_some(misfit)
+        (bounds.is_some_and(|window| window.low.is_some() && window.high.is_some())
+            || near_limit
+            || self.prediction.is_some())
+        .then_some(misfit)
     }
 
     /// Why the value would be ordinary, as the end of a sentence.

@@ -16,7 +16,15 @@ pub(super) fn si(quantity: &Quantity) -> f64 {
 /// A unit that a record names, understood beside the planned one; `None` where it is no unit or another kind of one.
 /// At the bench nobody writes what a pressure is measured against: `psi` in a gauge pressure's row is a gauge pressure.
 pub(super) fn unit_like(written: &str, planned: &Unit) -> Option<Unit> {
-    let unit = Unit::parse(written).ok()?;
+    let unit = match Unit::parse(written) {
+        Ok(unit) => unit,
+        // `PSI`, `KPA`: capitals are no other unit where only one unit of this kind has these letters.
+        Err(_) => {
+            let listed = mistakable(planned).into_iter().map(|(unit, _)| unit).chain([planned.clone()]);
+            let mut fitting = listed.filter(|unit| unit.text.eq_ignore_ascii_case(written));
+            return fitting.next().filter(|_| fitting.next().is_none());
+        }
+    };
     if unit.convert(1.0, planned, false).is_ok() {
         return Some(unit);
     }

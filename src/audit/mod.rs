@@ -1,9 +1,13 @@
 //! The audit: what was recorded beside what was planned. Every finding is a diagnostic with two places, the cell and the
 //! line of the protocol that it breaks. Nothing is ever corrected: where arithmetic suggests what happened, it is said.
 
+mod bench;
+mod calendar;
 mod cause;
 mod completeness;
+pub mod evidence;
 mod instruments;
+mod invention;
 mod laboratory;
 mod loading;
 mod log;
@@ -13,25 +17,40 @@ mod say;
 mod series;
 mod slip;
 mod summary;
+mod together;
 mod values;
 
 pub use laboratory::laboratory;
 pub use say::Finding;
 pub use summary::{RunState, states};
 
+use crate::diagnostic::Code;
 use crate::plan::{Measures, Numeric, Plan};
 use crate::quantity::{Unit, Window};
-use crate::record::{DecimalMark, Record, Value};
+use crate::record::{DecimalMark, Instant, Record, Value};
 
 /// Everything that the records of a campaign depart from its plan, run by run in the order of the plan; within a run
 /// in the order of the rows.
 pub fn run(plan: &Plan, records: &[Record]) -> Vec<Finding> {
+    run_at(plan, records, None)
+}
+
+/// The same, with the moment at which the records are read, on the bench's own clock: what lies after it can't be true.
+pub fn run_at(plan: &Plan, records: &[Record], now: Option<Instant>) -> Vec<Finding> {
     let mut found = Vec::new();
     completeness::unknown_runs(plan, records, &mut found);
     let logs: Vec<log::Log<'_>> = plan.runs.iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
     for log in logs.iter().filter(|log| !log.rows.is_empty()) {
-        found.extend(of_run(log, &logs));
+        found.extend(of_run(log, &logs, now));
     }
+    // One cause, one finding: a run that stands in two files is not also copied, nor its rows repeated.
+    calendar::between(&logs, records, &mut found);
+    let twice = found.iter().any(|finding| finding.code == Code::TwoRecords);
+    if twice {
+        found.retain(|finding| !matches!(finding.code, Code::RepeatedRow | Code::DoseRepeated));
+    }
+    bench::between(&logs, &mut found);
+    invention::between(&logs, &mut found);
     found
 }
 
@@ -55,7 +74,7 @@ pub fn explanations(written: &str, unit: &Unit, window: Window) -> Vec<String> {
     cause::of_number(written, number, DecimalMark::Point, &ordinary).into_iter().map(|cause| cause.words).collect()
 }
 
-fn of_run(log: &log::Log<'_>, logs: &[log::Log<'_>]) -> Vec<Finding> {
+fn of_run(log: &log::Log<'_>, logs: &[log::Log<'_>], now: Option<Instant>) -> Vec<Finding> {
     let mut found = Vec::new();
     let same_test = logs.iter().filter(|other| other.run.test == log.run.test && other.run.code != log.run.code);
     let others: Vec<&log::Log<'_>> = same_test.collect();
@@ -64,6 +83,9 @@ fn of_run(log: &log::Log<'_>, logs: &[log::Log<'_>]) -> Vec<Finding> {
     instruments::findings(log, &mut found);
     order::findings(log, &mut found);
     loading::findings(log, &mut found);
+    bench::findings(log, &mut found);
+    calendar::of_run(log, now, &mut found);
+    invention::of_run(log, &mut found);
     found.sort_by_key(|finding| finding.primary().map(|place| (place.source, place.span.start)));
     found
 }

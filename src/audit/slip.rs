@@ -160,7 +160,14 @@ fn decimal(written: &str, mark: DecimalMark, add: &mut impl FnMut(SlipKind, Stri
         // 0.402 becomes 40.2, not 040.2.
         let bare = moved.trim_start_matches('0');
         let zero = if bare.is_empty() || bare.starts_with(mark.character()) { "0" } else { "" };
-        add(SlipKind::Decimal, format!("{sign}{zero}{bare}"));
+        let meant = format!("{sign}{zero}{bare}");
+        let decimals = |text: &str| text.split_once(mark.character()).map_or(0, |(_, fraction)| fraction.len());
+        // 0.80 for 8.00: whoever moved the mark kept the digits behind it.
+        let lacking = decimals(written).saturating_sub(decimals(&meant));
+        if lacking > 0 && shift > 0 && written.ends_with('0') && meant.contains(mark.character()) {
+            add(SlipKind::Decimal, format!("{meant}{}", "0".repeat(lacking)));
+        }
+        add(SlipKind::Decimal, meant);
     }
 }
 

@@ -30,7 +30,7 @@ pub struct RunState {
 pub fn states(plan: &Plan, records: &[Record]) -> Vec<RunState> {
     let logs: Vec<log::Log<'_>> = plan.runs.iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
     let state = |log: &log::Log<'_>| {
-        let findings = if log.rows.is_empty() { Vec::new() } else { of_run(log, &logs) };
+        let findings = if log.rows.is_empty() { Vec::new() } else { of_run(log, &logs, None) };
         let count = |severity: Severity| findings.iter().filter(|finding| finding.severity == severity).count();
         let asked = || log.slots.iter().enumerate().filter(|(_, slot)| !slot.dropped);
         RunState {

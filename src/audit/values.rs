@@ -1,6 +1,7 @@
 //! What the values say: inside their windows and limits, possible at all, as fine as the instrument shows, in line with
 //! the rest of the record. Each reading gets one finding, the gravest that holds.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use super::cause::{self, Cause, Ordinary};
@@ -9,13 +10,15 @@ use super::log::{Filled, Log, Slot};
 use super::measure;
 use super::say::{CORRECT_IT, Finding, at_row, at_slot};
 use super::series::Prediction;
+use super::together;
 use crate::diagnostic::{Code, Severity};
-use crate::plan::{Measures, Numeric, Wants, bottle_labels, is_label, same_label};
+use crate::plan::{Instrument, Measures, Numeric, Wants, bottle_labels, is_label, same_label};
 use crate::quantity::{Unit, Window};
 use crate::record::{Column, Number, Side, Value};
 
 /// Findings about the values of a run.
 pub(super) fn findings(log: &Log<'_>, predictions: &BTreeMap<usize, Prediction>, found: &mut Vec<Finding>) {
+    let mut strange: Vec<Strange> = Vec::new();
     for (place, slot) in log.slots.iter().enumerate() {
         let Some(row) = slot.current() else { continue };
         let value = row.value();
@@ -23,7 +26,9 @@ pub(super) fn findings(log: &Log<'_>, predictions: &BTreeMap<usize, Prediction>,
             continue;
         }
         match &slot.reading.wants {
-            Wants::Number(numeric) => found.extend(number(log, slot, numeric, row, &value, predictions.get(&place))),
+            Wants::Number(numeric) => {
+                strange.extend(number(log, slot, numeric, row, &value, predictions.get(&place), place));
+            }
             Wants::Tick => found.extend(tick(log, slot, row)),
             Wants::Choice(choices) => found.extend(choice(log, slot, row, choices)),
             Wants::Count => found.extend(count(log, slot, &value, row)),
@@ -31,6 +36,17 @@ pub(super) fn findings(log: &Log<'_>, predictions: &BTreeMap<usize, Prediction>,
             Wants::Text | Wants::Photograph => {}
         }
     }
+    together::swapped(log, predictions, &mut strange, found);
+    together::changed_unit(log, &mut strange, found);
+    found.extend(strange.into_iter().map(|one| one.finding));
+}
+
+/// A number that was found strange, before its neighbours are looked at.
+pub(super) struct Strange {
+    pub(super) place: usize,
+    pub(super) finding: Finding,
+    /// The unit that would explain it.
+    pub(super) unit: Option<String>,
 }
 
 fn number(
@@ -40,19 +56,21 @@ fn number(
     row: Filled<'_>,
     value: &Value,
     prediction: Option<&Prediction>,
-) -> Option<Finding> {
+    place: usize,
+) -> Option<Strange> {
     let instrument = measure::instrument(log.plan, numeric);
     let step = instrument.filter(|instrument| measure::same_numbers(&instrument.unit, &numeric.unit));
     let resolution = step.map(|instrument| instrument.resolution.value).filter(|step| *step > 0.0);
-    let case = Case { log, slot, numeric, row, resolution, prediction };
-    match value {
+    let case = Case { log, slot, numeric, row, resolution, prediction, unit: RefCell::default() };
+    let finding = match value {
         Value::Number(number) => case.number(*number),
         Value::WithUnit(number, unit) => Some(case.with_unit(*number, unit)),
         Value::Censored(side, bound) => case.censored(*side, *bound),
         Value::TooNumerous => Some(case.not_a_number("TNTC is for counts")),
         Value::Text(_) => Some(case.not_a_number("")),
         Value::Empty | Value::NotDone => None,
-    }
+    }?;
+    Some(Strange { place, finding, unit: case.unit.take() })
 }
 
 /// One numeric reading with everything needed to judge it.
@@ -64,6 +82,8 @@ struct Case<'a, 'b> {
     /// In the planned unit.
     resolution: Option<f64>,
     prediction: Option<&'b Prediction>,
+    /// The unit that would explain the value, once it was looked for.
+    unit: RefCell<Option<String>>,
 }
 
 impl Case<'_, '_> {
@@ -76,6 +96,14 @@ impl Case<'_, '_> {
         let planned = &self.numeric.unit;
         let shown = |window: &Window| measure::window(window, planned, self.numeric.decimals);
         let written = self.written(&unit, si);
+        if let Some(instrument) = self.at_lower_stop(si) {
+            let message = format!("{written} is the lower end of `{}`", instrument.name);
+            return Some(
+                self.at(Code::GaugeAtStop, message)
+                    .also(instrument.origin.source, instrument.origin.span, "its range")
+                    .help("The gauge was pressed against its stop: hoses exchanged, or the pressure the other way round. Check its zero before it is read again."),
+            );
+        }
         if let Some(why) = self.impossible(si) {
             return Some(self.finding(Code::Impossible, format!("{written}: {why}"), number, None));
         }
@@ -99,6 +127,15 @@ impl Case<'_, '_> {
             return Some(self.finding(Code::DoesNotFit, message, number, None));
         }
         self.instrument(&unit, si, number)
+    }
+
+    /// The gauge whose lower end, below zero, a measured pressure stands at.
+    fn at_lower_stop(&self, si: f64) -> Option<&Instrument> {
+        let pressure = matches!(self.numeric.measures, Measures::DifferentialPressure | Measures::GaugePressure);
+        let instrument = measure::instrument(self.log.plan, self.numeric).filter(|instrument| !instrument.is_role)?;
+        let low = instrument.range.window.low.filter(|low| *low < 0.0)?;
+        let step = instrument.resolution.si_difference().abs();
+        (pressure && self.numeric.window.is_none() && (si - low).abs() <= 0.5 * step).then_some(instrument)
     }
 
     /// What the instrument can show at all.
@@ -198,6 +235,25 @@ impl Case<'_, '_> {
             );
             return Some(self.at(Code::BeyondLimit, message));
         }
+        let stray = self.numeric.expect.is_some_and(|expect| possible.and(expect).is_empty());
+        let far =
+            self.prediction.filter(|near| !possible.contains(near.si) && near.away(si).is_some_and(|away| away > 1.0));
+        if let Some(near) = far {
+            let about = measure::amount(&unit, near.si);
+            let message = format!("{}: `{written}`, where {} lead to about {about}", self.subject(), near.from);
+            return Some(
+                self.at(Code::DoesNotFit, message)
+                    .help("Look at the sheet: which side of the bound was meant, and in which unit?"),
+            );
+        }
+        if let Some(expect) = self.numeric.expect.filter(|_| stray) {
+            let shown = measure::window(&expect, &unit, self.numeric.decimals);
+            let message = format!("{}: `{written}`, where the plan expects {shown}", self.subject());
+            return Some(
+                self.at(Code::DoesNotFit, message)
+                    .help("Look at the sheet: which side of the bound was meant, and in which unit?"),
+            );
+        }
         let window = self.numeric.window?;
         let message = format!(
             "{}: `{written}` gives a bound only; whether it was inside {} can't be told",
@@ -237,6 +293,7 @@ impl Case<'_, '_> {
         } else {
             Vec::new()
         };
+        *self.unit.borrow_mut() = causes.first().and_then(|cause| cause.unit.clone());
         match causes.as_slice() {
             [] => finding.help("No single slip explains it. If it was read so, say in the note what happened; the run then has a departure to report."),
             [only] => finding.help(proposal(only)),

@@ -28,6 +28,8 @@ pub(crate) enum Command {
     Audit(Audit),
     /// Guess how a laboratory's file is laid out, as lines to compare and paste; nothing is read by it
     Mapping(Mapping),
+    /// Sign a record, so that a later change is seen
+    Sign(Sign),
     /// Bring everything up to date: checks, worksheets, forms, audit, and a page that says how it stands
     Refresh(Refresh),
     /// Lay out files in the one layout; comments and meaning stay as they are
@@ -138,6 +140,12 @@ pub(crate) struct Audit {
     /// A logger's file (CSV); without any, all in the campaign's folder `logger`. May be given several times
     #[arg(long = "logger", value_name = "FILE")]
     pub(crate) loggers: Vec<PathBuf>,
+    /// A second typing of the same sheets, compared cell by cell [default: all in `records/second`]
+    #[arg(long)]
+    pub(crate) second: Vec<PathBuf>,
+    /// Write the audit, with the log of deviations of each run, as a page to print
+    #[arg(long)]
+    pub(crate) html: Option<PathBuf>,
     /// Write the findings as JSON to standard output
     #[arg(long)]
     pub(crate) json: bool,
@@ -158,6 +166,21 @@ pub(crate) struct Mapping {
     /// The campaign that it belongs to: its laboratory lends the calibration that headings leave out
     #[arg(long)]
     pub(crate) campaign: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Sign {
+    /// The campaign: its folder or file
+    pub(crate) campaign: PathBuf,
+    /// The record or photograph to sign; it lies in the campaign's folder `records`
+    #[arg(required = true)]
+    pub(crate) files: Vec<PathBuf>,
+    /// Initials of whoever signs
+    #[arg(long)]
+    pub(crate) by: String,
+    /// When, as "YYYY-MM-DD hh:mm:ss" [default: now, in UTC]
+    #[arg(long)]
+    pub(crate) at: Option<String>,
 }
 
 #[derive(Debug, Args)]

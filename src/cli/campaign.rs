@@ -11,6 +11,9 @@ use crate::record::laboratory::{self, LabFile};
 use crate::record::{Record, read};
 use crate::source::Sources;
 
+/// The answers to findings, in the campaign's folder `records`.
+pub(crate) const ANSWERS: &str = "answers.csv";
+
 /// A campaign on the disk.
 pub(crate) struct Campaign {
     pub(crate) folder: PathBuf,
@@ -68,6 +71,7 @@ pub(crate) fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Ve
     let mut files: Vec<PathBuf> = entries
         .filter_map(Result::ok)
         .map(|e| e.path())
+        .filter(|p| p.file_name().is_none_or(|name| name != ANSWERS))
         .filter(|p| p.extension().is_some_and(|e| kinds.iter().any(|kind| e.eq_ignore_ascii_case(kind))))
         .collect();
     files.sort();

@@ -30,6 +30,8 @@ mod rehearse;
 
 mod session;
 
+mod sign;
+
 mod why;
 
 use std::io::Write;
@@ -83,6 +85,7 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Form(options) => papers::form(options, session),
         Command::Audit(options) => audit::run(options, session),
         Command::Mapping(options) => mapping::run(options, session),
+        Command::Sign(options) => sign::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => rehearse::run(options, session),

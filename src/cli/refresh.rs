@@ -29,13 +29,16 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     }
     progress.finish_and_clear();
     let files = campaign::record_files(&campaign.folder)?;
-    let (records, mut found) = campaign::read_records(&files, &mut campaign.sources)?;
+    let (records, mut read) = campaign::read_records(&files, &mut campaign.sources)?;
     let results = campaign::laboratory_files(&campaign.folder)?;
     let (results, unclear) = campaign::read_laboratory(&results, &campaign.plan, &mut campaign.sources)?;
-    found.extend(audit::run(&campaign.plan, &records));
-    found.extend(unclear);
-    found.extend(audit::laboratory(&campaign.plan, &records, &results));
+    read.extend(unclear);
+    read.extend(audit::laboratory(&campaign.plan, &records, &results));
+    let standings = super::audit::everything(&mut campaign, &records, read, &[])?;
     let states = audit::states(&campaign.plan, &records);
+    let papers_of_audit = overview::audit_page(&campaign.plan, &states, &standings, &campaign.sources);
+    write(&out.join("audit.html"), overview::audit_html(&papers_of_audit).map_err(problem)?.as_bytes())?;
+    let found: Vec<_> = standings.into_iter().filter(|s| s.answer.is_none()).map(|s| s.finding).collect();
     let link = |label: &str, href: String| FileLink { label: label.to_owned(), href };
     let pdf = cfg!(feature = "pdf");
     let sheets = |name: &str| {
@@ -52,7 +55,10 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
         &campaign.findings,
         &found,
         &campaign.sources,
-        sheets("campaign"),
+        sheets("campaign")
+            .into_iter()
+            .chain([link("audit, with the logs of deviations", "audit.html".to_owned())])
+            .collect(),
         |code| {
             let mut links = sheets(code);
             links.push(link("form (CSV)", format!("forms/{code}.csv")));

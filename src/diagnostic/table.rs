@@ -895,6 +895,90 @@ codes! {
     Corrected "A141" Note
         "A value was corrected"
         "Both values are kept, with the reason.";
+    OnTheFence "A142" Minor
+        "A value is inside its window by less than its instrument's accuracy"
+        "The true value may have been outside.";
+    GaugeAtStop "A143" Critical
+        "A gauge stood at the end of its scale"
+        "What is beyond the end of a scale isn't shown, and a gauge that was pressed against its stop may read wrong afterwards.";
+    TooSmallForGauge "A144" Minor
+        "A value is hardly larger than its instrument's accuracy"
+        "Half of it may be error.";
+    FallsWithFlow "A145" Major
+        "The differential pressure falls while the flow rises"
+        "A filter doesn't do that: a by-pass opened, air went through, or a value was miswritten.";
+    Knee "A146" Major
+        "The differential pressure stops rising with the flow"
+        "An open by-pass looks like this; the oil then no longer goes through the medium, and the restriction isn't the filter's.";
+    LegsDisagree "A147" Major
+        "Rising and falling flow give different differential pressures"
+        "Something changed between the two: temperature, air, a by-pass that did not close, the zero.";
+    CurveDoesNotFit "A148" Major
+        "The readings lie on no curve of viscous and inertial restriction"
+        "Restriction is a part that grows with the flow and a part that grows with its square; readings far from any such curve weren't taken under one condition.";
+    ViscosityLeft "A149" Major
+        "The oil left its viscosity at the recorded temperature"
+        "Restriction follows the viscosity: a few per cent of it are a few per cent of the result.";
+    ZeroMoved "A150" Major
+        "The zero of a gauge moved during the run"
+        "Every reading between the two zeros is off by an unknown part of it.";
+    TareAboveReading "A151" Critical
+        "The housing alone restricts more than housing and element"
+        "What is left for the element would be below zero.";
+    Outlier "A152" Minor
+        "A value lies far from those of like specimens"
+        "It is reported as it is; a value is never dropped because it is far off.";
+    ReferenceShifted "A153" Major
+        "The reference specimen reads differently than before"
+        "What moved the reference moved the specimens between, too.";
+    PressuresDisagree "A154" Major
+        "The pressure before the specimen is lower than the drop across it"
+        "One of the two gauges, or one of the two numbers, is wrong.";
+    LeftInBoat "A155" Major
+        "Much of a dose stayed in the boat"
+        "The dust in the account and the dust in the loop differ.";
+    StockExceeded "A156" Major
+        "More dust was dosed than there was"
+        "Either dust of another lot was used, or a mass is wrong.";
+    DropsAfterDose "A157" Critical
+        "The differential pressure dropped after a dose"
+        "More dust never makes a filter easier to pass: a by-pass opened, a medium tore, or a seal lets oil by.";
+    MeterBeyondViscosity "A158" Major
+        "A flow meter was read outside the viscosities that it is calibrated for"
+        "A meter's factor depends on the viscosity.";
+    ValveContradicts "A159" Critical
+        "A valve is noted in another position than planned"
+        "The oil went another way than the result assumes.";
+    ReliefLifted "A160" Critical
+        "The relief valve was about to lift, or did"
+        "Part of the flow then no longer went through the specimen, and the rig was at the edge of what it is built for.";
+    TroubleNoted "A161" Major
+        "A note tells of trouble"
+        "Somebody saw it and wrote it down; whoever uses the value has to know.";
+    RowsSwapped "A162" Major
+        "Two values stand in each other's row"
+        "Each is right, in the wrong place.";
+    TwoRecords "A163" Critical
+        "A run was recorded twice"
+        "Nobody can tell from the files which of the two is the run, or why there is another.";
+    RunBrokenOff "A164" Major
+        "A run was broken off and the bench went on"
+        "A run that disappears is a result that disappears.";
+    FormAltered "A165" Critical
+        "What the form had printed was changed"
+        "The window, the step or the words that the bench worked by are no longer those of the plan.";
+    PhotographMissing "A166" Major
+        "A photograph is missing or has changed"
+        "What it was to show can't be shown.";
+    SealBroken "A167" Critical
+        "A signed record was changed"
+        "What was signed and what is there now differ.";
+    TypedDifferently "A168" Major
+        "Two people typed different things from one sheet"
+        "One of the two is not what the sheet says.";
+    AnswerDoesNotHold "A169" Major
+        "An answer to a finding does not hold"
+        "A departure is disclosed by an answer with a name, a date and a reason, or not at all.";
 
     // A170–A197. The laboratory's files.
     LayoutNotWritten "A170" Major
@@ -1022,4 +1106,56 @@ codes! {
     LoggerWithoutMapping "A212" Major
         "Nobody has said which column is which instrument"
         "A guess would hold the plan against the wrong channel.";
+
+    // A220. Signs of copying and invention: something to look at, never proof.
+    LegCopied "A220" Major
+        "The falling flows repeat the rising ones digit by digit"
+        "Two readings of a noisy value agree now and then, not all of them. It is something to look at, never proof.";
+    BlockCopied "A221" Critical
+        "A row of values stands in two runs"
+        "Two runs agree in a value now and then, not in a row of them. It is something to look at, never proof.";
+    TooRegular "A222" Minor
+        "Times written by hand follow each other to the second"
+        "Work at a bench isn't that regular. It is something to look at, never proof.";
+    LastDigits "A223" Minor
+        "Some last digits are written far more often than others"
+        "The last digit of a noisy value is any digit as often as any other. It is something to look at, never proof.";
+    OnTarget "A224" Major
+        "Nearly every set value is written exactly as planned"
+        "An instrument that shows more than the set value shows more than it. It is something to look at, never proof.";
+    StraightLine "A225" Major
+        "Measured values lie on a straight line to the last digit"
+        "Noise is never that even. It is something to look at, never proof.";
+    PhotographReused "A226" Major
+        "One photograph stands for two readings"
+        "It can show only one of them.";
+    TooAlike "A227" Minor
+        "Repeats agree better than the instrument could show"
+        "Five independent readings scatter over a step of their instrument. It is something to look at, never proof.";
+
+    // A230. Time.
+    OutsideCampaign "A230" Critical
+        "A run lies outside the time of its campaign"
+        "It can't have been done by a plan that wasn't there yet, nor be recorded before it was done.";
+    RunsOverlap "A231" Critical
+        "Two runs went on at the same time"
+        "A rig carries one specimen at a time, and people stand in one place.";
+    TooFast "A233" Major
+        "The oil was heated faster than the heater can"
+        "A time or a temperature is wrong, or the oil wasn't yet warm throughout.";
+    WrittenTogether "A234" Minor
+        "Several steps carry the same time"
+        "They were written down together afterwards, from memory.";
+    PairApart "A235" Major
+        "The bottles of a pair were drawn too far apart"
+        "They no longer show the same oil before and after the filter.";
+    TooLateAfterDose "A236" Critical
+        "A bottle was drawn when the dust was gone"
+        "What is counted then is the background on both sides.";
+    OrderNotFollowed "A237" Major
+        "The runs were not done in the planned order"
+        "What drifted during the campaign now falls on specimens as it likes.";
+    SheetNotRead "A238" Major
+        "A sheet of a workbook is not read"
+        "Values on a sheet that nobody reads are values that nobody has.";
 }

@@ -1,5 +1,9 @@
 //! How a campaign stands, at a glance: one page that says what is done and what is open, with links to all the rest.
 
+mod papers;
+
+pub use papers::{AuditPage, audit_html, audit_page};
+
 use serde::Serialize;
 
 use crate::audit::RunState;

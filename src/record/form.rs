@@ -96,9 +96,10 @@ fn window(reading: &Reading, labels: &IndexMap<String, String>) -> String {
     }
 }
 
-/// The form as CSV: UTF-8, commas, one heading line.
+/// The form as CSV: UTF-8, commas, one heading line. It begins with a byte order mark, without which spreadsheets take
+/// `°` and `²` for other characters.
 pub fn csv(plan: &Plan, run: &Run) -> String {
-    lines(rows(plan, run).into_iter().map(|row| row.texts))
+    format!("\u{feff}{}", lines(rows(plan, run).into_iter().map(|row| row.texts)))
 }
 
 /// CSV lines under the form's heading line.
@@ -166,11 +167,32 @@ fn fill(sheet: &mut Worksheet, plan: &Plan, run: &Run) -> Result<(), XlsxError> 
             }
         }
     }
+    free_rows(sheet, plan, run, &written)?;
     sheet.set_freeze_panes(1, 0)?;
     sheet.set_landscape();
     sheet.set_print_fit_to_pages(1, 0);
     sheet.set_repeat_rows(0, 0)?;
     sheet.protect();
+    Ok(())
+}
+
+/// Rows at the end for corrections and remarks: run, specimen and plan are filled in, the rest may be written.
+fn free_rows(sheet: &mut Worksheet, plan: &Plan, run: &Run, written: &Format) -> Result<(), XlsxError> {
+    const FREE: usize = 20;
+    let from = rows(plan, run).len() + 1;
+    for index in from..from + FREE {
+        let row = u32::try_from(index).unwrap_or(u32::MAX);
+        for column in Column::ALL {
+            let place = u16::try_from(column.index()).unwrap_or(u16::MAX);
+            let text = match column {
+                Column::Run => run.code.as_str(),
+                Column::Specimen => run.specimen.as_str(),
+                Column::Fingerprint => plan.fingerprint.short.as_str(),
+                _ => "",
+            };
+            sheet.write_string_with_format(row, place, text, written)?;
+        }
+    }
     Ok(())
 }
 

@@ -21,6 +21,16 @@ pub(super) fn bench() -> Bench {
     Bench { plan: BOUND.plan.clone(), sources: BOUND.sources.clone() }
 }
 
+/// The bench of `bench.leaf` with some of its words changed.
+pub(super) fn altered(changes: &[(&str, &str)]) -> Bench {
+    let mut text = include_str!("bench.leaf").to_owned();
+    for (before, after) in changes {
+        assert!(text.contains(before), "no `{before}` in bench.leaf");
+        text = text.replacen(before, after, 1);
+    }
+    bound(&text)
+}
+
 /// The only campaign of a text.
 fn bound(text: &str) -> Bench {
     made("bench.leaf", &Memory::new().with("bench.leaf", text))
@@ -57,7 +67,7 @@ fn made(entry: &str, files: &Memory) -> Bench {
 }
 
 /// A record as rows of texts, to be changed cell by cell.
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     pub(super) run: String,
     pub(super) rows: Vec<Vec<String>>,
 }

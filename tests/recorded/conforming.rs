@@ -1,8 +1,15 @@
 //! Records that keep to the plan: the audit has nothing to say.
 
+use loopleaf::audit::Finding;
+use loopleaf::diagnostic::Code;
 use loopleaf::rehearsal::Character;
 
 use super::bench::{bench, shipped};
+
+/// An honest value may lie near the edge of its window, or be small for its gauge: that is noted, and no departure.
+fn beyond_accuracy(finding: &Finding) -> bool {
+    !matches!(finding.code, Code::OnTheFence | Code::TooSmallForGauge)
+}
 
 #[test]
 #[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
@@ -12,7 +19,8 @@ fn a_conforming_record_has_no_finding_whatever_its_seed() {
     let mut audited = 0;
     for seed in 1..=30 {
         let sheets: Vec<_> = runs.iter().map(|run| bench.conforming(run, seed)).collect();
-        let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+        let mut findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+        findings.retain(beyond_accuracy);
         audited += sheets.len();
         assert!(findings.is_empty(), "seed {seed}:\n{}", bench.shown(&findings));
     }
@@ -27,7 +35,8 @@ fn made_up_records_of_the_shipped_campaigns_conform() {
         let runs: Vec<String> = bench.plan.runs.iter().map(|run| run.code.clone()).collect();
         for seed in 1..=3 {
             let sheets: Vec<_> = runs.iter().map(|run| bench.conforming(run, seed)).collect();
-            let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+            let mut findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+            findings.retain(beyond_accuracy);
             assert!(findings.is_empty(), "{folder}, seed {seed}:\n{}", bench.shown(&findings));
         }
         println!("{folder}: {} runs, 3 seeds, no finding", runs.len());
@@ -62,7 +71,8 @@ fn honest_scatter_and_odd_filters_are_not_called_departures() {
             };
             sheets.push(bench.made_up(run, seed, &character));
         }
-        let findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+        let mut findings = bench.audit(&sheets.iter().collect::<Vec<_>>());
+        findings.retain(beyond_accuracy);
         audited += sheets.len();
         assert!(findings.is_empty(), "seed {seed}:\n{}", bench.shown(&findings));
     }

@@ -22,7 +22,12 @@ pub(super) fn read(name: &str, bytes: &[u8], sources: &mut Sources) -> Checked<O
         "One of its first rows must hold the names of the columns: run, specimen, fingerprint, step, reading, value, unit, instrument, time, by. Take a fresh form.",
     );
     match sheet(name, bytes, &|_, cells| is_form(cells)) {
-        Ok(Some((sheet, cells))) => build(name, sheet, cells, sources),
+        Ok(Some((sheet, cells))) => {
+            let unread = further_forms(bytes, &sheet);
+            let mut read = build(name, sheet, cells, sources);
+            read.diagnostics.extend(further_sheets(name, &unread, &read.value));
+            read
+        }
         Ok(None) => unreadable(name, sources, nothing.0, nothing.1),
         Err(problem) => unreadable(name, sources, problem, DAMAGED),
     }
@@ -107,6 +112,27 @@ fn first_rows(cells: &[Raw]) -> Vec<Vec<String>> {
 fn is_form(cells: &[Raw]) -> bool {
     let head = cells.iter().take_while(|cell| cell.row <= 20);
     head.filter(|cell| crate::record::Column::from_name(&cell.text).is_some()).count() >= 3
+}
+
+/// The sheets after one that are record forms too.
+fn further_forms(bytes: &[u8], read: &str) -> Vec<String> {
+    let Ok(mut workbook) = Xlsx::<_>::new(Cursor::new(bytes)) else { return Vec::new() };
+    let after = workbook.sheet_names().into_iter().skip_while(|sheet| sheet != read).skip(1);
+    let after: Vec<String> = after.collect();
+    after.into_iter().filter(|sheet| cells(&mut workbook, sheet).is_ok_and(|cells| is_form(&cells))).collect()
+}
+
+/// Only one sheet of a workbook is read; that there are others with a form's heading is said.
+fn further_sheets(name: &str, unread: &[String], record: &Option<Record>) -> Option<Diagnostic> {
+    let record = record.as_ref().filter(|_| !unread.is_empty())?;
+    let listed: Vec<String> = unread.iter().map(|sheet| format!("`{sheet}`")).collect();
+    let read = record.sheet.clone().unwrap_or_default();
+    let message = format!("`{name}` has more than one record form: `{read}` is read, {} not", listed.join(", "));
+    Some(
+        Diagnostic::new(Code::SheetNotRead, message).at(record.source, record.heading, "the sheet that is read").help(
+            "Save each sheet as a file of its own; what stands on a sheet that is not read counts as not recorded.",
+        ),
+    )
 }
 
 /// A cell as the workbook has it.

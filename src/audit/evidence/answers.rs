@@ -1,0 +1,222 @@
+//! Answers to findings: a plain table beside the records, `answers.csv`, written by people.
+//!
+//! ```text
+//! code,run,reading,answer,by,when,why
+//! A136,R02,warm-sweep/rising/34-l-min/dp,corrected,RL,2026-10-07,"psi scale read; row added"
+//! ```
+
+use csv::ReaderBuilder;
+use serde::Serialize;
+
+use super::{Finding, place_of};
+use crate::diagnostic::{Code, Diagnostic, Severity};
+use crate::plan::Plan;
+use crate::record::{Column, Instant, Record, day_number};
+use crate::source::{SourceId, Span};
+
+/// What somebody answers to a finding.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Answer {
+    /// Of the finding.
+    pub code: String,
+    /// Where it was found.
+    pub run: String,
+    /// Path of the reading; may be empty where the finding has none.
+    pub reading: String,
+    /// `accepted`, `corrected`, `run repeated` or `explained`.
+    pub answer: String,
+    /// Initials.
+    pub by: String,
+    /// A date, or a date and a time.
+    pub when: String,
+    /// The reason.
+    pub why: String,
+    #[serde(skip)]
+    span: Span,
+}
+
+const HEADING: [&str; 7] = ["code", "run", "reading", "answer", "by", "when", "why"];
+const ANSWERS: [&str; 4] = ["accepted", "corrected", "run repeated", "explained"];
+
+/// A finding with the answer that it has.
+#[derive(Debug, Clone)]
+pub struct Standing {
+    /// The finding.
+    pub finding: Finding,
+    /// The run and reading at which it stands; empty where it has none.
+    pub run: String,
+    /// See `run`.
+    pub reading: String,
+    /// Its answer, where one holds.
+    pub answer: Option<Answer>,
+}
+
+impl Standing {
+    /// Whether it keeps the results from being published: critical, and without an answer that holds.
+    pub fn blocks(&self) -> bool {
+        self.finding.severity == Severity::Critical && self.answer.is_none()
+    }
+}
+
+/// Reads the table. What can't be read is found, not guessed.
+pub fn answers(source: SourceId, text: &str) -> (Vec<Answer>, Vec<Finding>) {
+    let mut found = Vec::new();
+    let body = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let offset = text.len() - body.len();
+    let mut reader =
+        ReaderBuilder::new().has_headers(false).flexible(true).comment(Some(b'#')).from_reader(body.as_bytes());
+    let mut answers = Vec::new();
+    let mut headed = false;
+    let mut record = csv::StringRecord::new();
+    while let Ok(true) = reader.read_record(&mut record) {
+        let start = record.position().map_or(0, |position| usize::try_from(position.byte()).unwrap_or(0)) + offset;
+        // The reader's position may lie before line ends and remarks.
+        let rest = text.get(start..).unwrap_or_default();
+        let skipped: usize = rest
+            .split_inclusive('\n')
+            .take_while(|line| line.trim().is_empty() || line.starts_with('#'))
+            .map(str::len)
+            .sum();
+        let line = rest.get(skipped..).unwrap_or_default().lines().next().unwrap_or_default();
+        let span = Span::new(start + skipped, start + skipped + line.len());
+        let cells: Vec<&str> = record.iter().map(str::trim).collect();
+        if !headed {
+            headed = true;
+            if cells != HEADING {
+                let message = "the answers have no heading line that can be read".to_owned();
+                found.push(
+                    Diagnostic::new(Code::AnswerDoesNotHold, message)
+                        .at(source, span, "written")
+                        .help(format!("Write as the first line: {}", HEADING.join(","))),
+                );
+                return (answers, found);
+            }
+            continue;
+        }
+        let [code, run, reading, answer, by, when, why] = cells.as_slice() else {
+            let message = format!("an answer has {} cells, not {}", cells.len(), HEADING.len());
+            found.push(
+                Diagnostic::new(Code::AnswerDoesNotHold, message)
+                    .at(source, span, "written")
+                    .help("A reason with a comma in it stands between quotation marks."),
+            );
+            continue;
+        };
+        let own = |text: &&str| (*text).to_owned();
+        answers.push(Answer {
+            code: own(code),
+            run: own(run),
+            reading: own(reading),
+            answer: own(answer),
+            by: own(by),
+            when: own(when),
+            why: own(why),
+            span,
+        });
+    }
+    (answers, found)
+}
+
+/// Puts the answers beside the findings, and says which answers do not hold.
+pub fn standings(
+    plan: &Plan,
+    records: &[Record],
+    findings: Vec<Finding>,
+    source: SourceId,
+    answers: &[Answer],
+) -> (Vec<Standing>, Vec<Finding>) {
+    let mut wrong = Vec::new();
+    let mut standings: Vec<Standing> = findings
+        .into_iter()
+        .map(|finding| {
+            let (run, reading) = place_of(&finding, records);
+            Standing { run: run.to_owned(), reading: reading.to_owned(), finding, answer: None }
+        })
+        .collect();
+    for answer in answers {
+        let fits = |standing: &&mut Standing| {
+            standing.finding.code.id() == answer.code
+                && standing.run == answer.run
+                && (standing.reading == answer.reading || answer.reading.is_empty())
+        };
+        let subject = format!("the answer to {} at `{}` of run {}", answer.code, answer.reading, answer.run);
+        let standing = standings.iter_mut().find(fits);
+        let corrected = is_corrected(records, answer);
+        let problem = problem(plan, answer, standing.as_deref(), corrected);
+        match (standing, problem) {
+            (Some(standing), None) => standing.answer = Some(answer.clone()),
+            // What was corrected is no longer found; that is what the answer says.
+            (None, None) if answer.answer == "corrected" && corrected => {}
+            (_, problem) => {
+                let (words, weight, help) = problem.unwrap_or((
+                    "answers nothing that is found".to_owned(),
+                    Severity::Minor,
+                    "Look at the code, the run and the reading, as the audit prints them.",
+                ));
+                let message = format!("{subject} {words}");
+                wrong.push(
+                    Diagnostic::new(Code::AnswerDoesNotHold, message)
+                        .at(source, answer.span, "written")
+                        .severity(weight)
+                        .help(help),
+                );
+            }
+        }
+    }
+    (standings, wrong)
+}
+
+type Problem = (String, Severity, &'static str);
+
+fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected: bool) -> Option<Problem> {
+    let major = |words: String, help| Some((words, Severity::Major, help));
+    if Code::from_id(&answer.code).is_none() {
+        return major("names a code that does not exist".to_owned(), "Copy the code from the audit.");
+    }
+    if !ANSWERS.contains(&answer.answer.as_str()) {
+        return major(
+            format!("says `{}`", answer.answer),
+            "Write one of: accepted, corrected, run repeated, explained.",
+        );
+    }
+    let people = &plan.campaign.people;
+    if answer.by.is_empty() || (!people.is_empty() && !people.contains_key(&answer.by)) {
+        return major(
+            format!("is signed by `{}`, who is none of the campaign's people", answer.by),
+            "Write the initials of whoever answers.",
+        );
+    }
+    if day_number(&answer.when).is_none() && Instant::parse(&answer.when).is_none() {
+        return major(format!("has no date that can be read (`{}`)", answer.when), "Write it as YYYY-MM-DD.");
+    }
+    let weight = standing.map(|standing| standing.finding.severity);
+    let grave = weight == Some(Severity::Critical);
+    if answer.why.is_empty() && (grave || answer.answer != "corrected") {
+        return major(
+            "gives no reason".to_owned(),
+            "Say what happened and why the value can be used all the same, or can't.",
+        );
+    }
+    if grave && answer.answer == "accepted" && answer.why.split_whitespace().count() < 3 {
+        return major(
+            format!("accepts a critical finding with `{}` as its whole reason", answer.why),
+            "A critical finding is explained, corrected, or its run repeated; where it is accepted, the reason says why nobody was in danger and why the result holds.",
+        );
+    }
+    if answer.answer == "corrected" && !corrected {
+        return major(
+            "says that it was corrected, and no row of this reading has a correction".to_owned(),
+            "Add the row with the right value and the reason in its correction cell.",
+        );
+    }
+    None
+}
+
+fn is_corrected(records: &[Record], answer: &Answer) -> bool {
+    let rows = records.iter().flat_map(|record| &record.rows);
+    rows.into_iter().any(|row| {
+        row.text(Column::Run) == answer.run
+            && (answer.reading.is_empty() || row.text(Column::Reading) == answer.reading)
+            && !row.text(Column::Correction).is_empty()
+    })
+}

@@ -1,0 +1,50 @@
+//! What stands beside the records: seals of what was signed, answers to findings, photographs, a second typing.
+
+mod answers;
+mod photographs;
+mod seal;
+mod second;
+
+pub use answers::{Answer, Standing, answers, standings};
+pub use photographs::photographs;
+pub use seal::{Seal, check as seals, sign};
+pub use second::compare;
+
+use sha2::{Digest, Sha256};
+
+use super::Finding;
+use crate::record::{Column, Record};
+
+/// A file beside the records, as the shell read it.
+#[derive(Debug, Clone)]
+pub struct Beside {
+    /// Its name, without folders.
+    pub name: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub hash: String,
+    /// How many bytes.
+    pub length: usize,
+}
+
+impl Beside {
+    /// A file by its bytes.
+    pub fn new(name: impl Into<String>, bytes: &[u8]) -> Beside {
+        Beside { name: name.into(), hash: hash(bytes), length: bytes.len() }
+    }
+}
+
+/// SHA-256, hexadecimal.
+pub fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// The run and the reading of the row that a finding points at first; empty where it points elsewhere.
+pub fn place_of<'r>(finding: &Finding, records: &'r [Record]) -> (&'r str, &'r str) {
+    let Some(place) = finding.primary() else { return ("", "") };
+    let Some(record) = records.iter().find(|record| record.source == place.source) else { return ("", "") };
+    match record.rows.iter().rfind(|row| row.span.start <= place.span.start) {
+        Some(row) => (row.text(Column::Run), row.text(Column::Reading)),
+        // Above the rows: it speaks of the whole file.
+        None => (record.rows.first().map_or("", |row| row.text(Column::Run)), ""),
+    }
+}
