@@ -7,6 +7,7 @@ use std::fs;
 
 use loopleaf::diagnostic::Code;
 
+use crate::laboratory;
 use crate::recorded::inject::kinds::KINDS;
 use crate::shipped::{bless, files_below, root};
 
@@ -40,7 +41,7 @@ fn families() -> Vec<(String, Vec<Entry>)> {
 fn body(case: &str) -> Option<String> {
     let (file, function) = case.split_once("::")?;
     let at = |path: String| fs::read_to_string(root().join(path)).ok();
-    let text = at(format!("tests/recorded/{file}.rs")).or_else(|| at(format!("tests/recorded/{file}/mod.rs")))?;
+    let text = at(format!("tests/recorded/{file}.rs")).or_else(|| at(format!("tests/laboratory/{file}.rs"))).or_else(|| at(format!("tests/recorded/{file}/mod.rs")))?;
     let from = text.find(&format!("#[test]\nfn {function}(")).or_else(|| text.find(&format!("fn {function}(")))?;
     let end = text[from..].find("\n}\n")?;
     Some(text[from..from + end].to_owned())
@@ -50,6 +51,9 @@ fn body(case: &str) -> Option<String> {
 fn codes(case: &str) -> BTreeSet<&'static str> {
     if let Some(kind) = KINDS.iter().find(|kind| kind.name == case) {
         return [kind.code].into_iter().collect();
+    }
+    if let Some((_, code)) = laboratory::inject::kinds().into_iter().find(|(name, _)| *name == case) {
+        return [code].into_iter().collect();
     }
     let Some(body) = body(case) else { return BTreeSet::new() };
     Code::all()
@@ -69,7 +73,8 @@ fn every_departure_is_shown_by_a_case_or_says_why_not() {
             }
             for case in &entry.cases {
                 let slips = case.starts_with("slips::") || case.starts_with("damaged::");
-                if body(case).is_none() && !KINDS.iter().any(|kind| kind.name == case) {
+                let injected = KINDS.iter().map(|kind| kind.name).chain(laboratory::inject::kinds().iter().map(|kind| kind.0));
+                if body(case).is_none() && !injected.into_iter().any(|name| name == case) {
                     wrong.push(format!("{}: there is no case `{case}`", entry.id));
                 } else if codes(case).is_empty() && !slips {
                     wrong.push(format!("{}: the case `{case}` speaks of no code", entry.id));

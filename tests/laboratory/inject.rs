@@ -433,8 +433,14 @@ fn grave(severity: Severity) -> bool {
     matches!(severity, Severity::Critical | Severity::Major)
 }
 
+/// Twenty with `LOOPLEAF_EVERY_CHANGE=1`, a few otherwise.
 fn seeds() -> u64 {
-    std::env::var("LOOPLEAF_LABORATORY_SEEDS").ok().and_then(|text| text.parse().ok()).unwrap_or(20)
+    if std::env::var_os("LOOPLEAF_EVERY_CHANGE").is_some() { 20 } else { 4 }
+}
+
+/// Each injected fault and its code.
+pub(crate) fn kinds() -> Vec<(&'static str, &'static str)> {
+    FAULTS.iter().map(|(name, code, _)| (*name, *code)).collect()
 }
 
 #[test]

@@ -2,5 +2,5 @@
 
 mod bench;
 mod damaged;
-mod inject;
+pub(crate) mod inject;
 mod layout;
