@@ -41,7 +41,9 @@ fn families() -> Vec<(String, Vec<Entry>)> {
 fn body(case: &str) -> Option<String> {
     let (file, function) = case.split_once("::")?;
     let at = |path: String| fs::read_to_string(root().join(path)).ok();
-    let text = at(format!("tests/recorded/{file}.rs")).or_else(|| at(format!("tests/laboratory/{file}.rs"))).or_else(|| at(format!("tests/recorded/{file}/mod.rs")))?;
+    let text = at(format!("tests/recorded/{file}.rs"))
+        .or_else(|| at(format!("tests/laboratory/{file}.rs")))
+        .or_else(|| at(format!("tests/recorded/{file}/mod.rs")))?;
     let from = text.find(&format!("#[test]\nfn {function}(")).or_else(|| text.find(&format!("fn {function}(")))?;
     let end = text[from..].find("\n}\n")?;
     Some(text[from..from + end].to_owned())
@@ -73,8 +75,9 @@ fn every_departure_is_shown_by_a_case_or_says_why_not() {
             }
             for case in &entry.cases {
                 let slips = case.starts_with("slips::") || case.starts_with("damaged::");
-                let injected = KINDS.iter().map(|kind| kind.name).chain(laboratory::inject::kinds().iter().map(|kind| kind.0));
-                if body(case).is_none() && !injected.into_iter().any(|name| name == case) {
+                let further = laboratory::inject::kinds();
+                let mut injected = KINDS.iter().map(|kind| kind.name).chain(further.iter().map(|kind| kind.0));
+                if body(case).is_none() && !injected.any(|name| name == case) {
                     wrong.push(format!("{}: there is no case `{case}`", entry.id));
                 } else if codes(case).is_empty() && !slips {
                     wrong.push(format!("{}: the case `{case}` speaks of no code", entry.id));

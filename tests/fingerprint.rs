@@ -306,6 +306,9 @@ fn excuse(change: &Change, in_the_plan: &BTreeSet<String>, replaced: &BTreeSet<S
     if change.block == "rules" && replaced.contains(&change.own) {
         return Some("another pack of this campaign sets it as well, and the last one counts");
     }
+    if ["results", "logger"].contains(&change.block) || ["results file", "logger"].contains(&change.key) {
+        return Some("says how somebody else's file is laid out, and asks nothing of the operator");
+    }
     let declaration = ["fluid ", "dust ", "protocol ", "instrument ", "laboratory ", "rules "];
     if declaration.iter().any(|kind| change.top.starts_with(kind)) && !in_the_plan.contains(&change.top) {
         return Some("declared, but this campaign does not use it");

@@ -247,7 +247,7 @@ const ABSOLUTE: [&str; 12] = [
 ];
 
 fn absolute(plan: &Plan, findings: &mut Findings) {
-    const HELP: &str = "write a bound that counts can reach: 3000 particles before the filter and none after it show more than 99.9 % (95 % confidence), never all";
+    const HELP: &str = "ask for a share instead, for example `\"Does it hold back more than 99.9 % of the particles?\"`: it takes 3000 particles counted before the filter and none after it to say so (95 % confidence)";
     for said in sentences(plan) {
         let lower = said.text.to_lowercase();
         if let Some(words) = ABSOLUTE.iter().find(|words| lower.contains(**words)) {

@@ -54,7 +54,7 @@ pub(super) fn campaign(plan: &Plan, tests: &[(&Test, usize, Span)], findings: &m
     let often = (allowed / worn.high).floor().max(0.0);
     let help = if often >= 1.0 && often < runs(*count) {
         format!(
-            "change it after {} runs of `{}`, and write that into the protocol as a `confirm`",
+            "change it after {} runs of `{}`: write at the head of its protocol `confirm \"polishing filter changed, or good for one more run by the tally on its housing\"`",
             say::number(often, Round::Down),
             test.name
         )

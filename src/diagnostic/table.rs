@@ -566,7 +566,7 @@ codes! {
         "Dust that stays in pot and line belongs to the dose, and the next one takes it along.";
     DoseOutlastsDecay "L542" Warning
         "A dose takes longer to go in than to be caught"
-        "The filter catches the first of it before the last is in, so the challenge never is the dose in the volume.";
+        "The filter catches the first of the dust before the last is in, so the oil never holds the whole dose at once.";
     NotMixed "L543" Warning
         "A bottle is drawn before the dust is mixed in"
         "What it holds depends on where the cloud of dust happens to be.";
@@ -696,7 +696,7 @@ codes! {
         "In the moment itself everybody hopes that it will be all right.";
     NoRejectionRule "L584" Error
         "Nothing says which runs do not count"
-        "A reason found after the result is seen is found for the runs that nobody likes.";
+        "Whoever looks for a reason after seeing the result finds one for the runs that nobody likes.";
     DayTooLong "L585" Warning
         "The days are too long"
         "After nine hours at a hot rig readings are skipped and valves are mixed up.";
@@ -763,7 +763,7 @@ codes! {
         "Cold also stiffens seals, shrinks springs and thickens wax; oil that is only as thick shows none of that.";
     AbsoluteWords "L615" Warning
         "Something absolute is claimed"
-        "A count of nothing is a bound and no zero; one particle in the next bottle refutes the sentence.";
+        "Where none was counted, the next bottle may still hold one: a count can show a share, never all.";
     CapacityAsFed "L616" Warning
         "Capacity is told from the dust that was fed"
         "A filter that lets half the dust through would seem to hold twice as much as it does.";

@@ -262,7 +262,7 @@ fn one_specimen_of_six_that_reads_otherwise_is_an_outlier_and_stays() {
     for row in sheets[2]
         .rows
         .iter_mut()
-        .filter(|row| row[4].starts_with("sweep/") && row[4].ends_with("dp") && !row[7].is_empty())
+        .filter(|row| row[4].starts_with("sweep/") && row[4].ends_with("/dp") && !row[7].is_empty())
     {
         let value: f64 = row[7].parse().unwrap();
         row[7] = format!("{:.1}", value * 1.35);

@@ -229,7 +229,7 @@ fn by_model(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findings) {
                 "no order is written, so the specimens are run as they stand here"
             },
         )
-        .help(format!("let a written seed draw the order: `order random from seed {seed}{bracket}`")),
+        .help(format!("write `order random from seed {seed}{bracket}` in the test: the number fixes the draw, and any number will do that was chosen before the order was seen")),
     );
 }
 

@@ -20,19 +20,19 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findi
                 test.origin,
                 "this protocol does not say it",
             )
-            .and(plan.campaign.origin, "nor does a pack of this campaign")
-            .help("write into the protocol or a pack, for example: `reject a run if \"a dose was spilt, or a held value was out of its window for longer than a minute\"`"),
+            .and(plan.campaign.origin, "nor does any of its `rules`")
+            .help("write inside the protocol, or inside one of the campaign's `rules … { }`, for example: `reject a run if \"flow or temperature was outside its limits for longer than a minute\"`"),
         );
     }
     if plan.rules.on_change.is_empty() {
         findings.add(
             finding(
                 Code::NoChangeRule,
-                "specimens are compared with one another, and nothing says what to do when something has to change in the middle",
+                "specimens are compared with one another, and no rule says what to do when oil, dust, pump or a set value has to change during a run or between two",
                 plan.campaign.origin,
-                "no pack of this campaign says it",
+                "none of its `rules` says it",
             )
-            .help("write into a pack, for example: `if a run changes \"Write what, why, when and who beside the step; a second person signs; run it again if a set-point moved.\"`"),
+            .help("write inside one of this campaign's `rules … { }`, for example: `if a run changes \"Write what, why, when and who beside the step; a second person signs; run it again if flow, temperature or another set value moved.\"`"),
         );
     }
 }

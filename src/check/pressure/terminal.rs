@@ -33,7 +33,7 @@ pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, findings: &mut Findi
                 .and(opens.origin, format!("opens at {}{}", opens.value, marked(&opens.mark)))
                 .and_maybe(bypass.origin, "the rule that sets the share")
                 .help(format!(
-                    "end the loop at {allowed} or less, {} of the opening pressure (a share published in a trade summary of ISO 4548-12), or block the valve and say so",
+                    "end the loop at {allowed} or less, {} of the opening pressure (a share published in a trade summary of ISO 4548-12), or block the valve and say so with `departure \"by-pass blocked\"` and a `confirm`",
                     say::percent(bypass.value, Round::Near)
                 )),
             );
