@@ -1,7 +1,7 @@
 //! A large logger's file: how fast it is read and held against windows, beside the csv crate alone.
 //!
 //! `cargo bench --no-default-features --bench logger -- FILE ROWS` makes the file where it is missing (invented values).
-#![expect(clippy::unwrap_used, clippy::print_stdout, clippy::panic, reason = "a bench prints and may fail")]
+#![expect(clippy::unwrap_used, clippy::print_stdout, reason = "a bench prints and may fail")]
 
 use std::fs::File;
 use std::io::{BufWriter, Write};

@@ -59,7 +59,6 @@ fn codes(case: &str) -> BTreeSet<&'static str> {
     }
     let Some(body) = body(case) else { return BTreeSet::new() };
     Code::all()
-        .into_iter()
         .filter(|code| code.id().starts_with('A') && body.contains(&format!("Code::{code:?}")))
         .map(Code::id)
         .collect()

@@ -8,7 +8,10 @@ use proptest::prelude::*;
 
 use super::layout;
 
-fn read(text: &[u8]) -> (Vec<(f64, Vec<f64>)>, Result<rows::Tally, rows::Trouble>) {
+/// Rows: a time and the values of the channels.
+type Series = Vec<(f64, Vec<f64>)>;
+
+fn read(text: &[u8]) -> (Series, Result<rows::Tally, rows::Trouble>) {
     let mut seen = Vec::new();
     let tally = rows::read(Cursor::new(text), &layout(b',', false), |row| seen.push((row.time, row.values.to_vec())));
     (seen, tally)

@@ -124,7 +124,7 @@ pub(crate) const KINDS: &[Kind] = &[
         let decimals = decimals(&copy.rows[row]);
         copy.rows[row][Column::Value.index()] = format!("{:.decimals$}", (low + high) / 2.0 - 0.2 * (high - low));
         case.sheets.insert(1, copy);
-        let first = case.sheets[1].rows.iter().position(|row| is_filled(row))?;
+        let first = case.sheets[1].rows.iter().position(is_filled)?;
         Some(Spoilt { rows: vec![(1, first)] })
     }),
     kind("run-broken-off", "A164", |case, dice| {
@@ -132,7 +132,7 @@ pub(crate) const KINDS: &[Kind] = &[
         for row in row..case.sheets[0].rows.len() {
             case.sheets[0].blank(row);
         }
-        let last = case.sheets[0].rows.iter().rposition(|row| is_filled(row))?;
+        let last = case.sheets[0].rows.iter().rposition(is_filled)?;
         let many = case.sheets[0].rows.iter().filter(|row| is_filled(row)).count() > 20;
         if in_round(&case.sheets[0].rows[last]) || !many { None } else { at(last) }
     }),
@@ -190,18 +190,18 @@ pub(crate) const KINDS: &[Kind] = &[
         put(case, row, Column::Value, &value);
         at(row)
     }),
-    kind("falls-with-flow", "A145", |case, dice| sweep_kink(case, dice)),
+    kind("falls-with-flow", "A145", sweep_kink),
     kind("by-pass-opens", "A146", |case, _| knee(case)),
-    kind("directions-disagree", "A147", |case, dice| directions(case, dice)),
+    kind("directions-disagree", "A147", directions),
     kind("off-the-curve", "A148", |case, _| off_curve(case)),
     kind("viscosity-left", "A149", |case, dice| {
-        let row = middle(case, dice, |row| case_free_temperature(row))?;
+        let row = middle(case, dice, case_free_temperature)?;
         put(case, row, Column::Value, "38.2");
         at(row)
     }),
-    kind("zero-moved", "A150", |case, dice| zero_moved(case, dice)),
-    kind("tare-above-reading", "A151", |case, dice| tare_above(case, dice)),
-    kind("inlet-below-drop", "A154", |case, dice| inlet_below(case, dice)),
+    kind("zero-moved", "A150", zero_moved),
+    kind("tare-above-reading", "A151", tare_above),
+    kind("inlet-below-drop", "A154", inlet_below),
     kind("left-in-the-boat", "A155", |case, dice| {
         let row = middle(case, dice, |row| path(row).ends_with("left-in-boat") && is_filled(row))?;
         let dose = number(&case.sheets[0].rows[row - 1])?;
@@ -209,7 +209,7 @@ pub(crate) const KINDS: &[Kind] = &[
         put(case, row, Column::Value, &format!("{:.decimals$}", 0.12 * dose));
         at(row)
     }),
-    kind("drops-after-a-dose", "A157", |case, dice| dropped(case, dice)),
+    kind("drops-after-a-dose", "A157", dropped),
     kind("trouble-in-a-note", "A161", |case, dice| {
         let row =
             middle(case, dice, |row| is_number(row) && !path(row).contains("bubble") && !path(row).contains("leak"))?;
@@ -218,7 +218,7 @@ pub(crate) const KINDS: &[Kind] = &[
         put(case, row, Column::Note, words);
         at(row)
     }),
-    kind("two-rows-exchanged", "A162", |case, dice| exchanged(case, dice)),
+    kind("two-rows-exchanged", "A162", exchanged),
     kind("reference-shifted", "A153", |case, _| {
         if case.campaign != "ferry-generator-sets" || case.sheets[0].run != "R01" {
             return None;
@@ -235,7 +235,7 @@ pub(crate) const KINDS: &[Kind] = &[
         }
         Some(Spoilt { rows })
     }),
-    kind("unit-changed-in-a-series", "A127", |case, dice| unit_changed(case, dice)),
+    kind("unit-changed-in-a-series", "A127", unit_changed),
     kind("psi-in-a-kpa-box", "A136", |case, dice| other_unit(case, dice, "kPa", 2, |x| x / 6.894_757)),
     kind("fahrenheit-in-a-celsius-box", "A113", |case, dice| {
         let row = middle(case, dice, |row| unit(row) == "°C" && case_limit(row).is_some() && is_set(row))?;
@@ -292,19 +292,19 @@ pub(crate) const KINDS: &[Kind] = &[
         put(case, row, Column::Value, &other);
         at(row)
     }),
-    kind("bottles-of-a-pair-apart", "A235", |case, dice| pair_apart(case, dice)),
-    kind("bottle-when-the-dust-is-gone", "A236", |case, dice| late_bottle(case, dice)),
+    kind("bottles-of-a-pair-apart", "A235", pair_apart),
+    kind("bottle-when-the-dust-is-gone", "A236", late_bottle),
     kind("heated-too-fast", "A233", |case, _| heated(case)),
     kind("leg-copied", "A220", |case, _| leg_copied(case)),
     kind("block-copied", "A221", |case, _| block_copied(case)),
     kind("times-too-regular", "A222", |case, _| regular(case)),
     kind("set-values-as-planned", "A224", |case, _| on_target(case)),
     kind("straight-line", "A225", |case, _| straight(case)),
-    kind("clock-runs-backwards", "A132", |case, dice| backwards(case, dice)),
+    kind("clock-runs-backwards", "A132", backwards),
     kind("before-the-campaign", "A230", |case, _| shifted(case, -400)),
     kind("after-the-campaign", "A230", |case, _| shifted(case, 500)),
     kind("runs-overlap", "A231", |case, _| overlap(case)),
     kind("order-not-followed", "A237", |case, _| exchanged_days(case)),
-    kind("wait-cut-short", "A109", |case, dice| wait(case, dice)),
-    kind("written-together", "A234", |case, dice| together(case, dice)),
+    kind("wait-cut-short", "A109", wait),
+    kind("written-together", "A234", together),
 ];

@@ -26,7 +26,7 @@ pub(super) fn backwards(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let mut earlier = time(&case.sheets[0], row)?;
     let before = time(&case.sheets[0], row - 1)?;
     // A day too early lies before everything else of the day's run.
-    let first = time(&case.sheets[0], case.sheets[0].rows.iter().position(|row| is_filled(row))?)?;
+    let first = time(&case.sheets[0], case.sheets[0].rows.iter().position(is_filled)?)?;
     earlier.seconds -= 86_400;
     if earlier.seconds > first.seconds || before.seconds < earlier.seconds {
         return None;
@@ -40,7 +40,7 @@ pub(super) fn shifted(case: &mut Case, days: i64) -> Option<Spoilt> {
     // The first run may go farther back, the last one farther on, without being out of order.
     let sheet = if days < 0 { 0 } else { case.sheets.len() - 1 };
     shift(&mut case.sheets[sheet], 0, days * 86_400);
-    let first = case.sheets[sheet].rows.iter().position(|row| is_filled(row))?;
+    let first = case.sheets[sheet].rows.iter().position(is_filled)?;
     Some(Spoilt { rows: vec![(sheet, first)] })
 }
 
