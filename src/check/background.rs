@@ -295,14 +295,14 @@ fn background_limit(test: &Test, facts: &Facts<'_>, findings: &mut Findings) {
     findings.add(
         finding(
             Code::NoBackgroundLimit,
-            "dust goes into oil that nobody has cleaned and counted first",
+            "dust goes into oil that was not cleaned first until a count showed it clean",
             dose.origin,
             "the first dose",
         )
         .and(counted.origin, "counted together with what was there before")
         .help(
-            "before the specimen is mounted write `clean up through polisher until background at most 14/12/9, at most 90 min, \
-             sampled at upstream { … }`",
+            "before the specimen is mounted write `clean up through polisher until background at most 14/12/9, at most 90 min`; \
+             14/12/9 is a cleanliness code of ISO 4406, and your own limit may stand in its place",
         ),
     );
 }

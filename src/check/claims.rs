@@ -184,7 +184,7 @@ fn unlike(plan: &Plan, runs: &[Vec<&Run>], findings: &mut Findings) {
             )
             .and_maybe(other.asked, format!("`{name} = {there}`"))
             .help(format!(
-                "bind `{name} = {there}` in both; or run one filter, the reference, in both tests; or ask a question of its own for each and waive this with a reason"
+                "write the same `{name}` in the `with` lines of both, one that suits both filters; or put one filter, the reference, into the `specimens` of both; or, where the two are not to be compared, write `waive L612 because \"…\"` in the campaign"
             )),
         );
     }

@@ -44,7 +44,12 @@ pub(super) fn withhold(loaded: &Loaded, findings: Vec<Diagnostic>) -> Vec<Diagno
         .collect();
     let lost = findings.iter().any(|found| matches!(found.code, Code::UseNotFound | Code::UseCycle));
     let any = findings.iter().any(is_of_reading);
+    let twice = findings.iter().any(|found| found.code == Code::OneGaugeTwoPlaces);
     let follows = |found: &Diagnostic| {
+        // The gauge that nobody uses may be the cure for the one that is used twice.
+        if twice && found.code == Code::UnusedName {
+            return true;
+        }
         // Who would use a name, or need a waiver, may be what could not be read.
         if any && matches!(found.code, Code::UnusedName | Code::UselessWaiver) {
             return true;

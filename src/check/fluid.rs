@@ -350,22 +350,30 @@ fn polymer(plan: &Plan, test: &Test, findings: &mut Findings) {
             (None, Some("multigrade oil")) => ("is a multigrade oil".to_owned(), fluid.origin),
             (None, Some("mineral oil") | None) => match index() {
                 Some(index) if above(index, most.value) => {
-                    (format!("has a viscosity index of {index:.0}, which no straight mineral oil has"), fluid.origin)
+                    let known = format!(
+                        "has a viscosity index of {index:.0} by its viscosities, which no straight mineral oil has"
+                    );
+                    (known, fluid.origin)
                 }
                 _ => continue,
             },
             _ => continue,
         };
+        let by_index = improver.is_none() && fluid.kind.as_deref() != Some("multigrade oil");
         findings.add(
             finding(
                 Code::PolymerThickened,
-                format!("`{}` {known}, and its viscosity is counted on here", fluid.name),
+                format!("`{}` {known}, and here its temperature alone is to set the viscosity", fluid.name),
                 step.origin,
                 format!("held at {}", mm2(hold.target)),
             )
             .and(at, "this oil")
-            .and_maybe(most.origin.filter(|_| improver.is_none() && fluid.kind.as_deref() != Some("multigrade oil")), "the rule that says how high an index may be")
-            .help("take a straight mineral oil that is as thin at another temperature, or measure a drawn sample in every run: `read viscosity with …`"),
+            .and_maybe(most.origin.filter(|_| by_index), "the rule that says how high an index may be")
+            .help(if by_index {
+                "first hold its viscosities and their temperatures against the data sheet; if they are right, it holds polymer: write `kind multigrade oil`, and measure a drawn sample in every run with `read viscosity with` and your viscometer"
+            } else {
+                "use a straight mineral oil at the temperature where it has this viscosity, or measure a drawn sample in every run with `read viscosity with` and your viscometer"
+            }),
         );
     }
 }

@@ -206,7 +206,8 @@ fn near_relief(moment: &Moment<'_, '_>, predicted: &Predicted<'_>, pressure: Spa
         .severity(if certain { Severity::Error } else { Severity::Warning })
         .help(match at_most(moment, predicted, allowed - moment.after.back_pressure - lines.high) {
             Some(flow) => format!(
-                "stay at {flow} or less, or hold a thinner oil; the relief valve may go up only as far as the weakest part is rated"
+                "stay at {flow} or less, or hold a warmer, thinner oil: the relief valve weeps from {} on, and higher flows of the same sweep are worse still; never set it above the rating of the weakest part",
+                say::point(allowed, &relief.set.unit, Round::Down)
             ),
             None => "hold a thinner oil".to_owned(),
         }),

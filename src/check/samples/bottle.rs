@@ -55,9 +55,9 @@ pub(super) fn dirty(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle,
         finding(
             Code::BottleTooDirty,
             format!(
-                "after the specimen at most {} are expected at {size}, and `{}` may hold {clean} from the start",
-                say::point(expected.high, unit, Round::Near),
-                reading.name
+                "the bottle `{}` may itself bring {clean} at {size}, and the oil behind the filter is expected to have {} at most",
+                reading.name,
+                say::point(expected.high, unit, Round::Near)
             ),
             moment.step.origin,
             "this bottle",
@@ -65,7 +65,7 @@ pub(super) fn dirty(moment: &Moment<'_, '_>, reading: &Reading, bottle: &Bottle,
         .and_maybe(moment.before.loop_dust, "the dust goes in here")
         .and_maybe(if grave { limit.origin } else { warning.origin }, "the rule that sets the number")
         .severity(if grave { Severity::Error } else { Severity::Warning })
-        .help(format!("write `cleaner than {need} at {size}`, have the bottles proved to that, or give more dust")),
+        .help(format!("take bottles that the laboratory has proved to bring {need} or less, and then write `cleaner than {need} at {size}`")),
     );
 }
 

@@ -161,7 +161,7 @@ fn blank(test: &Test, findings: &mut Findings) {
         .and(reading.origin, "the first bottle that is counted")
         .and(dose.origin, "dust goes in here")
         .help(format!(
-            "draw the same bottles in the stage `{}`: one like `{}`, and its partner",
+            "at the end of the stage `{}` write the line of `{}` and that of its partner once more, with new names",
             stage.name, reading.name
         )),
     };
