@@ -40,13 +40,14 @@ pub fn standard_deviation(readings: &[f64]) -> Result<f64, DescriptiveError> {
 pub fn lag1_autocorrelation(readings: &[f64]) -> Result<f64, DescriptiveError> {
     check(readings, 2)?;
     let mean = exact_mean(readings);
-    let squares = squares_about(readings, mean);
-    if squares == 0.0 {
+    let squares = f64::from(squares_about(readings, mean));
+    // Squares this small have lost their digits, or are none at all.
+    if squares.is_nan() || squares < f64::MIN_POSITIVE / f64::EPSILON {
         return Err(DescriptiveError::NoSpread);
     }
     let neighbours = readings.iter().zip(readings.iter().skip(1));
     let products: TwoFloat = neighbours.map(|(a, b)| (mean - *a) * (mean - *b)).fold(ZERO, |sum, term| sum + term);
-    Ok(f64::from(products / squares))
+    Ok(f64::from(products) / squares)
 }
 
 /// Correlation of two rows read at the same time, Σ(x − x̄)(y − ȳ)/√(Σ(x − x̄)² Σ(y − ȳ)²).
