@@ -148,7 +148,8 @@ fn equal_tails(sorted: &[f64], confidence: Confidence) -> Interval {
 
 fn shortest(sorted: &[f64], confidence: Confidence) -> Interval {
     let content = (confidence.probability() * sorted.len() as f64).round() as usize;
-    let candidates = sorted.iter().zip(sorted.iter().skip(content));
+    // So many draws, both ends counted, as in the equal tails: one step fewer.
+    let candidates = sorted.iter().zip(sorted.iter().skip(content.saturating_sub(1)));
     let narrower = |a: &(&f64, &f64), b: &(&f64, &f64)| (a.1 - a.0).total_cmp(&(b.1 - b.0));
     match candidates.min_by(narrower) {
         Some((low, high)) => Interval { low: *low, high: *high },
