@@ -23,7 +23,7 @@ pub use bottles::{Drawn, bottles};
 pub use pressure::Predicted;
 pub use span::Span;
 pub use state::{State, burns, is_flammable, polishing_valves};
-pub use tank::{Class, Grid, Places, Powder, Stretch, Tank};
+pub use tank::{Class, Grid, Places, Powder, Stretch, Tank, distribution};
 
 use indexmap::IndexMap;
 

@@ -68,20 +68,7 @@ impl Grid {
 
     /// What a dust brings into each class; `None` in `numbers` where its sizes are not known.
     pub fn powder(&self, dust: &Dust) -> Powder {
-        let known = dust.sizes.as_ref().and_then(|sizes| {
-            let rows: Vec<(Length, Ratio, Ratio)> = sizes
-                .value
-                .finer
-                .iter()
-                .map(|(size, share)| {
-                    let low = share.window.low.unwrap_or(0.0);
-                    let high = share.window.high.unwrap_or(1.0);
-                    (Length::new::<meter>(size.si()), Ratio::new::<ratio>(low), Ratio::new::<ratio>(high))
-                })
-                .collect();
-            SizeDistribution::midway(&rows).ok()
-        });
-        let Some(sizes) = known else {
+        let Some(sizes) = distribution(dust) else {
             // Nothing known of its sizes: all of its mass stands in the class at 10 µm, and no particle can be predicted.
             let shares = self.classes.iter().map(|class| if is_at(class.from, 10e-6) { 1.0 } else { 0.0 }).collect();
             return Powder { shares, numbers: Vec::new() };
@@ -108,6 +95,18 @@ impl Grid {
         let all = self.classes.iter().zip(&powder.numbers).filter(|(class, _)| class.from >= size * (1.0 - 1e-6));
         (!powder.numbers.is_empty()).then(|| all.map(|(_, number)| number).sum())
     }
+}
+
+/// The distribution of a dust, midway between its bounds; `None` where its sizes are not known.
+pub fn distribution(dust: &Dust) -> Option<SizeDistribution> {
+    let finer = dust.sizes.as_ref()?.value.finer.iter();
+    let limits: Vec<(Length, Ratio, Ratio)> = finer
+        .map(|(size, share)| {
+            let (low, high) = (share.window.low.unwrap_or(0.0), share.window.high.unwrap_or(1.0));
+            (Length::new::<meter>(size.si()), Ratio::new::<ratio>(low), Ratio::new::<ratio>(high))
+        })
+        .collect();
+    SizeDistribution::midway(&limits).ok()
 }
 
 fn is_at(size: f64, at: f64) -> bool {

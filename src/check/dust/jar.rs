@@ -6,11 +6,11 @@ use super::super::say::{self, Round};
 use super::super::{Also, Findings, finding};
 use super::Facts;
 use crate::diagnostic::{Code, Severity};
+use crate::foresight::distribution;
 pub(super) use crate::foresight::models;
 use crate::plan::{Action, Dust, Hazard, Model, Origin, Plan, Run, Step, Test};
-use crate::quantity::si::{Length, Ratio};
+use crate::quantity::si::Length;
 use crate::quantity::{Dimension, Quantity};
-use crate::trade::dust::SizeDistribution;
 use uom::si::{length::meter, ratio::ratio};
 
 pub(super) fn test(plan: &Plan, runs: &[&Run], test: &Test, facts: &Facts<'_>, findings: &mut Findings) {
@@ -157,22 +157,6 @@ fn residue(plan: &Plan, test: &Test, findings: &mut Findings) {
         .and_maybe(plan.dusts.get(dust).map(|dust| dust.origin), "this dust")
         .help("add `weigh the empty boat` to the dose: what went in is the difference"),
     );
-}
-
-/// The distribution of a dust, midway between its bounds.
-pub(in crate::check) fn distribution(dust: &Dust) -> Option<SizeDistribution> {
-    let sizes = dust.sizes.as_ref()?;
-    let limits: Vec<(Length, Ratio, Ratio)> = sizes
-        .value
-        .finer
-        .iter()
-        .map(|(size, share)| {
-            let low = share.window.low.unwrap_or(0.0);
-            let high = share.window.high.unwrap_or(1.0);
-            (Length::new::<meter>(size.si()), Ratio::new::<ratio>(low), Ratio::new::<ratio>(high))
-        })
-        .collect();
-    SizeDistribution::midway(&limits).ok()
 }
 
 /// A claim at a size that the dust does not have.
