@@ -80,10 +80,15 @@ fn says(text: impl Into<String>) -> Part {
 /// A rehearsal for people.
 pub fn page(plan: &Plan, rehearsal: &Rehearsal) -> Page {
     let one = rehearsal.run.as_deref();
-    let about = match one {
+    let mut about = match one {
         Some(run) => format!("Run {run} on paper. Nothing here was measured; every number is a prediction."),
         None => "The campaign on paper. Nothing here was measured; every number is a prediction.".to_owned(),
     };
+    if plan.campaign.blind {
+        about.push_str(
+            " Specimens stand beside their models here, which this campaign hides on its papers: keep it from those who test and score.",
+        );
+    }
     let mut sections = vec![time::section(rehearsal), needs::section(rehearsal)];
     sections.extend(readings::pressures(rehearsal));
     sections.extend(readings::loading(rehearsal));
