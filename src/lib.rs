@@ -19,6 +19,7 @@
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
 //! | [`logger`] | plan + record + a logger's file, row by row → findings | plan, record |
+//! | [`results`] | plan + records + standings → numbers with their doubt, comparisons, answers | plan, record, audit, trade |
 //! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
 //! | [`cli`] | a thin shell | everything; nothing knows it |
 
@@ -49,6 +50,8 @@ pub mod record;
 pub mod audit;
 
 pub mod logger;
+
+pub mod results;
 
 pub mod overview;
 

@@ -3,6 +3,8 @@
 //! [`load()`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
 //! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps.
 
+mod accuracy;
+
 mod campaign;
 
 mod change;
@@ -39,6 +41,7 @@ mod unfold;
 
 mod value;
 
+pub(crate) use accuracy::accuracy_half_width;
 pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;

@@ -3,8 +3,6 @@
 //! [`Rehearsal`] holds the numbers, in SI; [`page`] turns them into words, tables and pictures for people, and [`text`] and
 //! [`html`] lay those out. [`synthetic_csv`] writes a made-up record of a run from the same physics.
 
-mod accuracy;
-
 mod assumption;
 
 mod course;

@@ -2,10 +2,10 @@
 
 use super::Character;
 use super::chance::Chance;
+use crate::plan::accuracy_half_width as half_width;
 use crate::plan::{Action, Measures, Numeric, Plan, Test, curve};
 use crate::quantity::si::Temperature;
 use crate::quantity::{Quantity, Window};
-use crate::rehearsal::accuracy::half_width;
 use crate::trade::viscosity::Curve;
 use indexmap::IndexMap;
 use uom::si::thermodynamic_temperature::kelvin;

@@ -1,9 +1,9 @@
 //! How far an instrument may be off.
 
-use crate::plan::{Accuracy, Instrument};
+use super::model::{Accuracy, Instrument};
 
 /// The half width of what an instrument's accuracy allows at a value, in SI; `None` where its range has no end.
-pub(super) fn half_width(instrument: &Instrument, value: f64) -> Option<f64> {
+pub(crate) fn accuracy_half_width(instrument: &Instrument, value: f64) -> Option<f64> {
     let window = instrument.range.window;
     let span = window.high.zip(window.low).map(|(high, low)| high - low).or(window.high);
     of(&instrument.accuracy, value, span)
