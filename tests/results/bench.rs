@@ -7,7 +7,7 @@ use loopleaf::audit::{self, evidence};
 use loopleaf::plan::{self, Plan};
 use loopleaf::record::laboratory::{self, LabFile};
 use loopleaf::record::{self, Record};
-use loopleaf::rehearsal::{Character, laboratory_csv, synthetic_csv};
+use loopleaf::rehearsal::{Character, laboratory_csv_of, synthetic_csv};
 use loopleaf::results::{self, Input, Results};
 use loopleaf::source::{Memory, SourceId, Sources};
 
@@ -57,8 +57,7 @@ pub(crate) fn made_up(folder: &str, seed: u64, change: impl Fn(&str, Character) 
 }
 
 pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&str, Character) -> Character) -> Bench {
-    let mut bench =
-        Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
+    let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
     for run in &bench.plan.runs {
         let character = change(&run.specimen, Character::typical(&bench.plan, run, seed));
         let csv = synthetic_csv(&bench.plan, &run.code, seed, &character);
@@ -66,7 +65,8 @@ pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&
         bench.records.extend(read.value);
         bench.truth.insert(run.code.clone(), character);
     }
-    let csv = laboratory_csv(&bench.plan, &bench.records, seed);
+    let nature = |run: &plan::Run| bench.truth[&run.code].clone();
+    let csv = laboratory_csv_of(&bench.plan, &bench.records, seed, &nature);
     let read = laboratory::file("laboratory.csv", csv.as_bytes(), bench.plan.laboratories.values(), &mut bench.sources);
     bench.laboratory.extend(read.value);
     bench
@@ -75,8 +75,7 @@ pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&
 impl Bench {
     /// Results without looking for departures: the records are taken as they are.
     pub(crate) fn results(&self) -> Results {
-        let input =
-            Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
+        let input = Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
         results::results(&input)
     }
 
