@@ -250,7 +250,7 @@ fn pairs<'b, 'a>(
             remarks.push(format!("The pair {} and {} is left out: {why}.", up.label, down.label));
         }
         let since = bottle.drawn.pass.as_ref().and_then(|pass| {
-            let readings = pass.step.readings.iter().rev();
+            let readings = pass.readings.iter().rev();
             readings.filter_map(|reading| sheet.log.find_exactly(&reading.path)?.time()).next()
         });
         let after = |bottle: &Bottle<'_>| {
