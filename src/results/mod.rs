@@ -5,6 +5,7 @@
 
 mod estimate;
 mod loading;
+mod mechanics;
 mod model;
 mod oil;
 pub mod removal;
@@ -35,7 +36,7 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
         removal: removal::removal(sheet),
-        mechanics: Vec::new(),
-        observations: Vec::new(),
+        mechanics: mechanics::mechanics(sheet),
+        observations: mechanics::observations(sheet),
     }
 }
