@@ -1,7 +1,9 @@
 //! What went in and what came out, by size: from the laboratory's counts to the share caught.
 
 mod bottles;
+mod curve;
 mod decay;
+mod mixture;
 pub mod share;
 
 use super::model::{Design, Pair, RemovalResult, SizeResult};
