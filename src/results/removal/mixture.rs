@@ -5,7 +5,7 @@ use super::share::{Counts, Sides, Tally, at};
 
 /// What the ratio of a pair's mixture departs by from that of a single class, as a logarithm.
 #[derive(Clone, Default)]
-pub(super) struct Shape {
+pub(super) struct Departure {
     pub(super) ln: f64,
     /// How far it follows ln D − ln U.
     pub(super) follows: f64,
@@ -23,12 +23,12 @@ struct Class {
 }
 
 /// The shape of each pair that has counts at a place on both sides.
-pub(super) fn shapes(pairs: &[Counts], clean: &Sides, place: usize) -> Vec<Shape> {
+pub(super) fn shapes(pairs: &[Counts], clean: &Sides, place: usize) -> Vec<Departure> {
     let used: Vec<&Counts> =
         pairs.iter().filter(|pair| at(&pair.sides.up, place).and(at(&pair.sides.down, place)).is_some()).collect();
     let classes = classes(&used, clean, place);
     let shape = |nth: usize, pair: &Counts| {
-        let Some((behind, before)) = pair.turnovers else { return Shape::default() };
+        let Some((behind, before)) = pair.turnovers else { return Departure::default() };
         let ln = |err: &dyn Fn(usize, &Class) -> f64| {
             let shares = classes.iter().enumerate().map(|(place, class)| {
                 let share = (class.share + err(place, class)).clamp(0.0, 1.0 - 1e-9);
@@ -42,7 +42,7 @@ pub(super) fn shapes(pairs: &[Counts], clean: &Sides, place: usize) -> Vec<Shape
             .iter()
             .enumerate()
             .map(|(own, class)| ln(&|place, _| if place == own { class.follows * class.counting } else { 0.0 }) - here);
-        Shape { ln: here, follows: (ln(&|_, class| class.follows * step) - here) / step, noise: noise.collect() }
+        Departure { ln: here, follows: (ln(&|_, class| class.follows * step) - here) / step, noise: noise.collect() }
     };
     used.iter().enumerate().map(|(nth, pair)| shape(nth, pair)).collect()
 }

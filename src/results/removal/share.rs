@@ -16,7 +16,7 @@
 
 use super::super::estimate::{Estimate, Outcome, Source};
 use super::curve::Curve;
-use super::mixture::{Shape, shapes};
+use super::mixture::{Departure, shapes};
 use crate::quantity::si::Volume;
 use crate::trade::confidence::{Confidence, Interval};
 use crate::trade::counting::Counted;
@@ -160,7 +160,7 @@ struct Part {
     net_up: f64,
     /// b − a.
     later: f64,
-    shape: Shape,
+    shape: Departure,
     turnover: Option<f64>,
 }
 
