@@ -8,6 +8,7 @@ mod estimate;
 mod loading;
 mod model;
 mod oil;
+pub mod removal;
 mod restriction;
 mod sheet;
 
@@ -35,7 +36,7 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         left_out: sheet.left_out(),
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
-        removal: None,
+        removal: removal::removal(sheet),
         mechanics: Vec::new(),
         observations: Vec::new(),
     }
