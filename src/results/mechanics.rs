@@ -1,6 +1,6 @@
 //! What valves, seals and seams did: by-pass opening, anti-drain leakage, bubble point, burst, torques; and what was seen.
 
-use uom::si::length::meter;
+use uom::si::length::meter as metre;
 use uom::si::mass_density::kilogram_per_cubic_meter;
 use uom::si::pressure::pascal;
 
@@ -241,7 +241,7 @@ fn bubbles(sheet: &Sheet<'_>, stage: &Stage, slots: &[&Slot<'_>]) -> Option<Mech
     let density = sheet.plan.fluids.get(fluid).and_then(|fluid| fluid.density.as_ref()).map(|said| said.value.0.si());
     let head = density.and_then(|density| {
         let density = MassDensity::new::<kilogram_per_cubic_meter>(density);
-        hydrostatic_head(Length::new::<meter>(depth.si()), density).ok().map(|head| head.get::<pascal>())
+        hydrostatic_head(Length::new::<metre>(depth.si()), density).ok().map(|head| head.get::<pascal>())
     });
     let net = mean(sheet, numeric, &values, &mut remarks).map(|gross| {
         let value = gross.value - head.unwrap_or(0.0);

@@ -1,7 +1,8 @@
 //! Efficiency by size: bare counts against closed forms and against chance, then whole campaigns against their truth.
 
+use loopleaf::record::{Number, Side, Value};
 use loopleaf::results::removal::share::{Caught, Challenge, Counts, Doubts, Sides, Tally, caught};
-use loopleaf::results::{Outcome, RemovalResult};
+use loopleaf::results::{Design, Outcome, RemovalResult};
 
 use super::bench::made_up;
 
@@ -320,4 +321,233 @@ fn show(run: &str, removal: &RemovalResult, truth: impl Fn(f64) -> f64) {
         };
         println!("  {} {} {} true {:.4}: {said}", size.words, size.up, size.down, truth(size.size));
     }
+}
+
+/// The numbers are scipy's: `tests/published/reference/shares.py`.
+#[test]
+fn one_pair_agrees_with_a_library_of_statistics() {
+    let mut rows = 0;
+    for line in include_str!("../published/reference/shares.csv").lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let number = |at: usize| cells[at].parse::<f64>().unwrap();
+        let found = alone(cells[0].parse().unwrap(), cells[1].parse().unwrap(), number(2));
+        match found.efficiency {
+            Outcome::Known(estimate) => {
+                let found = [estimate.value, estimate.interval.low, estimate.interval.high];
+                for (found, wanted) in found.into_iter().zip([number(3), number(4), number(5)]) {
+                    assert!((found / wanted - 1.0).abs() < 2e-7, "{line}: {found}");
+                }
+            }
+            Outcome::AtLeast { bound, .. } => {
+                assert!(cells[3].is_empty(), "{line}");
+                assert!((bound / number(4) - 1.0).abs() < 1e-7, "{line}: {bound}");
+                assert!(found.few);
+            }
+            other => panic!("{line}: {other:?}"),
+        }
+        rows += 1;
+    }
+    assert_eq!(rows, 12);
+}
+
+#[test]
+fn nothing_behind_gives_the_bound_of_three_particles() {
+    let found = alone(30_000, 0, 0.0);
+    let Outcome::AtLeast { bound, .. } = found.ratio else { panic!("{:?}", found.ratio) };
+    assert!((bound / (30_000.0 / 3.0) - 1.0).abs() < 0.002, "{bound}");
+    // A clean bottle that was never counted says less, not more.
+    let unknown = caught(&[one(30_000, 300, 0.0)], &Sides::default(), 0, Challenge::Decays, &doubts());
+    assert!(matches!(unknown.efficiency, Outcome::AtLeast { bound, .. } if bound < 0.99 && bound > 0.985));
+}
+
+#[test]
+fn the_ratio_is_the_share_turned_over() {
+    let found = alone(1000, 100, 0.0);
+    let (Outcome::Known(share), Outcome::Known(ratio)) = (found.efficiency, found.ratio) else { panic!() };
+    assert!((ratio.value - 10.0).abs() < 1e-9);
+    assert!((ratio.interval.low - 1.0 / (1.0 - share.interval.low)).abs() < 1e-9);
+    assert!((ratio.interval.high - 1.0 / (1.0 - share.interval.high)).abs() < 1e-9);
+}
+
+#[test]
+fn pairs_are_pooled_and_not_averaged() {
+    // β of 100 and of 1 000 000: their mean means nothing, their counts do.
+    let pairs = [one(10_000, 100, 0.0), one(10_000, 0, 0.0)];
+    let found = caught(&pairs, &nothing(), 0, Challenge::Decays, &doubts());
+    let Outcome::Known(ratio) = found.ratio else { panic!("{:?}", found.ratio) };
+    assert!((ratio.value - 200.0).abs() < 1e-6);
+    assert_eq!((found.up, found.down), (20_000, 100));
+}
+
+#[test]
+fn a_later_bottle_before_the_filter_is_brought_to_the_moment_of_that_behind() {
+    // 40 % let through, of which one turnover later 100 e^(−0.6) are left: uncorrected it would pass for 27 %.
+    let up = (100_000.0 * (-0.6_f64).exp()).round() as u64;
+    let Outcome::Known(share) = alone(up, 40_000, 1.0).efficiency else { panic!() };
+    assert!((share.value - 0.6).abs() < 1e-4, "{}", share.value);
+    // Two turnovers later a filter that catches a fifth leaves the same counts as one that catches this much.
+    let up = (100_000.0 * (-2.0 * 0.6_f64).exp()).round() as u64;
+    let Outcome::AtMost { bound, why } = alone(up, 40_000, 2.0).efficiency else { panic!() };
+    assert!(bound > 0.6 && bound < 0.65 && why.contains("2.0 turnovers"), "{bound} {why}");
+}
+
+#[test]
+fn the_correction_never_turns_over() {
+    for later in [-1.0, 0.0, 0.5, 0.9, 1.5] {
+        let mut last = f64::INFINITY;
+        for behind in [30_u64, 100, 300, 1000, 3000, 9000] {
+            let value = match alone(10_000, behind, later).efficiency {
+                Outcome::Known(estimate) => estimate.value,
+                Outcome::AtMost { bound, .. } => bound,
+                other => panic!("{other:?}"),
+            };
+            assert!(value < last, "{later} {behind}: {value} after {last}");
+            last = value;
+        }
+    }
+}
+
+#[test]
+fn every_doubt_widens_the_interval() {
+    let width = |doubts: &Doubts| {
+        let Outcome::Known(e) = caught(&[one(10_000, 900, 0.8)], &nothing(), 0, Challenge::Decays, doubts).efficiency
+        else {
+            panic!()
+        };
+        e.interval.high - e.interval.low
+    };
+    let least = width(&doubts());
+    for more in [
+        Doubts { scatter: 0.05, ..doubts() },
+        Doubts { moment: 5.0, ..doubts() },
+        Doubts { volume: 0.05, ..doubts() },
+        Doubts { flow: 0.05, ..doubts() },
+    ] {
+        assert!(width(&more) > 1.02 * least, "{more:?}");
+    }
+}
+
+fn pooled<'r>(results: &'r loopleaf::results::Results, run: &str) -> &'r RemovalResult {
+    results.runs.iter().find(|found| found.code == run).unwrap().removal.as_ref().unwrap()
+}
+
+fn at<'r>(removal: &'r RemovalResult, words: &str) -> &'r loopleaf::results::SizeResult {
+    removal.pooled.iter().find(|size| size.words == words).unwrap()
+}
+
+fn width(outcome: &Outcome) -> f64 {
+    let Outcome::Known(estimate) = outcome else { panic!("{outcome:?}") };
+    estimate.interval.high - estimate.interval.low
+}
+
+/// Thin and strange input: less is said, and why.
+#[test]
+fn what_is_missing_takes_something_away() {
+    let mut bench = made_up("ferry-generator-sets", 3, |_, character| character);
+    let whole = bench.results();
+    let run = whole.runs.iter().find(|run| run.removal.is_some()).unwrap().code.clone();
+    let full = pooled(&whole, &run).clone();
+    assert!(full.pairs.len() >= 2 && full.remarks.is_empty(), "{:?}", full.remarks);
+    let best = "14 µm(c)";
+    let laboratory = bench.laboratory.clone();
+    let of = |label: &str, of: &str| label == of || label == format!("{of}T");
+
+    // The same counts in other dress.
+    let file = &mut bench.laboratory[0];
+    file.counts.basis = "per 100 mL".to_owned();
+    file.counts.cumulative = false;
+    file.counts.dilution_applied = Some(false);
+    for row in 0..file.results.len() {
+        let dilution = file.number(&file.results[row], &loopleaf::plan::Holds::Dilution).unwrap_or(1.0);
+        let counts = &mut file.results[row].counts;
+        for place in 0..counts.len() {
+            let next = counts.get(place + 1).and_then(|next| next.value.number()).map_or(0.0, |next| next.value);
+            let own = counts[place].value.number().unwrap();
+            let value = (own.value - next) * 100.0 / dilution;
+            counts[place].value = Value::Number(Number { value, decimals: 4 });
+        }
+    }
+    let dressed = bench.results();
+    for (one, other) in full.pooled.iter().zip(&pooled(&dressed, &run).pooled) {
+        // A rounded difference here and there.
+        assert!(one.up.abs_diff(other.up) <= 20 && one.down.abs_diff(other.down) <= 20, "{one:?} {other:?}");
+    }
+
+    // No clean bottle at all: a bound only.
+    bench.laboratory = laboratory.clone();
+    let dusty: Vec<String> = full.pairs.iter().flat_map(|pair| [pair.up.clone(), pair.down.clone()]).collect();
+    bench.laboratory[0].results.retain(|row| dusty.iter().any(|label| of(row.label(), label)));
+    let bare = bench.results();
+    let bare = pooled(&bare, &run);
+    let Outcome::AtLeast { bound, .. } = at(bare, best).efficiency else { panic!("{:?}", at(bare, best)) };
+    let Outcome::Known(known) = &at(&full, best).efficiency else { panic!() };
+    assert!(bound < known.value && bare.remarks.iter().any(|remark| remark.contains("No clean bottle")));
+
+    // A bottle of a pair is missing: the pair is left out, the rest says less.
+    bench.laboratory = laboratory.clone();
+    let lost = full.pairs[0].down.clone();
+    bench.laboratory[0].results.retain(|row| !of(row.label(), &lost));
+    let fewer = bench.results();
+    let fewer = pooled(&fewer, &run);
+    assert!(width(&at(fewer, best).efficiency) > width(&at(&full, best).efficiency));
+    assert!(fewer.remarks.iter().any(|remark| remark.contains(&lost)), "{:?}", fewer.remarks);
+    assert!(matches!(fewer.pairs[0].sizes[0].efficiency, Outcome::Unsaid { .. }));
+
+    // Too many to count in one bottle, at one size: that pair, at that size.
+    bench.laboratory = laboratory.clone();
+    for row in bench.laboratory[0].results.iter_mut().filter(|row| of(row.label(), &lost)) {
+        row.counts[3].value = Value::TooNumerous;
+    }
+    let numerous = bench.results();
+    let numerous = pooled(&numerous, &run);
+    assert!(at(numerous, best).down < at(&full, best).down);
+    assert_eq!(at(numerous, "21 µm(c)").down, at(&full, "21 µm(c)").down);
+    assert!(numerous.remarks.iter().any(|remark| remark.contains("TNTC")), "{:?}", numerous.remarks);
+
+    // A bound in every bottle, or no cell: the size is left out, and why.
+    for (value, why) in [
+        (Value::Censored(Side::Below, Number { value: 0.5, decimals: 1 }), "only a bound"),
+        (Value::Empty, "no count"),
+        (Value::NotDone, "ND"),
+    ] {
+        bench.laboratory = laboratory.clone();
+        for row in &mut bench.laboratory[0].results {
+            row.counts[3].value = value.clone();
+        }
+        let none = bench.results();
+        let Outcome::Unsaid { why: said } = &at(pooled(&none, &run), best).efficiency else { panic!() };
+        assert!(said.contains(why), "{said}");
+        assert!(at(pooled(&none, &run), best).up == 0);
+    }
+
+    // Nobody knows how much oil there is: the counts cannot be brought to one moment.
+    bench.laboratory = laboratory.clone();
+    let plan = bench.plan.clone();
+    for route in bench.plan.rig.routes.values_mut() {
+        route.volume = None;
+    }
+    let adrift = bench.results();
+    let Outcome::AtLeast { bound, .. } = at(pooled(&adrift, &run), best).efficiency else { panic!() };
+    assert!(bound < known.value);
+    assert!(pooled(&adrift, &run).remarks.iter().any(|remark| remark.contains("one moment")));
+
+    // The oil went round while dust was added: counts, and no efficiency.
+    bench.plan = plan;
+    for test in &mut bench.plan.tests {
+        test.dosing = Some("recirculating batches".to_owned());
+    }
+    let residual = bench.results();
+    let residual = pooled(&residual, &run);
+    assert_eq!(residual.design, Design::Residual);
+    assert!(residual.claims.contains("no efficiency"));
+    for size in residual.pooled.iter().chain(residual.pairs.iter().flat_map(|pair| &pair.sizes)) {
+        assert!(matches!(size.efficiency, Outcome::Unsaid { .. }) && matches!(size.ratio, Outcome::Unsaid { .. }));
+    }
+    assert_eq!(at(residual, best).up, at(&full, best).up);
+
+    // No file of the laboratory at all.
+    bench.laboratory.clear();
+    let nothing = bench.results();
+    let nothing = pooled(&nothing, &run);
+    assert!(nothing.pooled.is_empty() && !nothing.remarks.is_empty());
 }
