@@ -53,7 +53,7 @@ fn key(test: &Test, kind: &ResultKind) -> String {
 }
 
 /// `TEST/capture at SIZE`: alike however the size was written.
-pub(crate) fn capture_key(test: &str, size: &Quantity) -> String {
+fn capture_key(test: &str, size: &Quantity) -> String {
     format!("{test}/capture at {}", size_words(size))
 }
 
@@ -90,7 +90,10 @@ fn kinds(plan: &Plan, test: &Test) -> Vec<ResultKind> {
         let mechanical = |step: &Step| {
             matches!(
                 step.action,
-                Action::BypassFlow { .. } | Action::AntiDrain { .. } | Action::BubblePoint { .. } | Action::Burst { .. }
+                Action::BypassFlow { .. }
+                    | Action::AntiDrain { .. }
+                    | Action::BubblePoint { .. }
+                    | Action::Burst { .. }
             )
         };
         if steps.iter().any(mechanical) {
