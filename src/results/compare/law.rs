@@ -2,7 +2,7 @@
 
 use crate::results::estimate::{Estimate, Source};
 use crate::trade::distribution::{
-    mean_over_estimated_sd, normal_cdf, normal_quantile, student_quantile, student_two_sided, threshold,
+    mean_over_estimated_sd, normal_cdf, normal_quantile, student_quantile, student_two_sided,
 };
 use crate::trade::uncertainty::Shape;
 
@@ -64,9 +64,20 @@ pub(crate) fn resolvable(difference: &Estimate, family: usize) -> Option<f64> {
             Some(shown(shift, 1.0))
         }
     };
-    let most = 1e6;
     let reached = |shift: f64| power(shift).is_some_and(|power| power >= POWER);
-    (reached(most) && difference.standard > 0.0).then(|| threshold(0.0, most, reached) * difference.standard)
+    let mut high = t + 1.0;
+    while !reached(high) {
+        high *= 2.0;
+        if high > 1e9 {
+            return None;
+        }
+    }
+    let mut low = 0.0;
+    while high - low > 1e-6 * high {
+        let middle = f64::midpoint(low, high);
+        if reached(middle) { high = middle } else { low = middle }
+    }
+    (difference.standard > 0.0).then_some(high * difference.standard)
 }
 
 /// This less another, where the doubt of either may be larger to one side than to the other: what counts is the side on which
