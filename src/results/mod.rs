@@ -6,8 +6,10 @@
 mod compare;
 mod estimate;
 mod loading;
+mod mechanics;
 mod model;
 mod oil;
+pub mod removal;
 mod restriction;
 mod sheet;
 
@@ -35,8 +37,8 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         left_out: sheet.left_out(),
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
-        removal: None,
-        mechanics: Vec::new(),
-        observations: Vec::new(),
+        removal: removal::removal(sheet),
+        mechanics: mechanics::mechanics(sheet),
+        observations: mechanics::observations(sheet),
     }
 }

@@ -248,13 +248,14 @@ fn a_lopsided_interval_counts_with_the_side_that_faces_the_other() {
 
 // Whole campaigns, put together by hand.
 
+/// Questions, and what answers them.
 const ASKED: [(&str, &str); 3] = [
-    ("restriction/warm-sweep", "lowest restriction/warm-sweep"),
-    ("capacity", "highest loading/capacity"),
-    ("mechanics", "lowest mechanics/drain-back\n    as claimed mechanics/by-pass"),
+    ("Which costs the warm engine least pressure?", "lowest restriction/warm-sweep"),
+    ("Which holds most dust?", "highest loading/capacity"),
+    ("Do the valves hold?", "lowest mechanics/drain-back\n    as claimed mechanics/by-pass"),
 ];
 
-/// The ferry's campaign; its questions say what answers them, and models are hidden or not.
+/// The ferry's campaign with questions of ours, which say what answers them or not; models are hidden or not.
 fn ferry(asked: bool, blind: bool, more: &str) -> Plan {
     ferry_with(asked, blind, more, ("", ""))
 }
@@ -265,22 +266,21 @@ fn ferry_with(asked: bool, blind: bool, more: &str, edit: (&str, &str)) -> Plan 
     let path = format!("examples/{folder}/campaign.leaf");
     let text = std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(&path)).unwrap();
     let mut lines: Vec<String> = Vec::new();
-    let mut question = 0;
+    let mut inside = false;
     for line in text.lines() {
-        if line.trim_start().starts_with("question ") {
-            let bare = line.trim_end().trim_end_matches('{').trim_end();
-            assert_eq!(bare, line.trim_end(), "the example names its answers itself now");
-            let block = if asked { format!(" {{\n    {}\n  }}", ASKED[question].1) } else { String::new() };
-            lines.push(format!("{bare}{block}"));
-            question += 1;
+        if inside || line.starts_with("  question ") {
+            inside = if inside { line != "  }" } else { line.ends_with('{') };
         } else if line.trim() == "blind models hidden on all papers" {
             lines.push(if blind { line.to_owned() } else { String::new() });
+            for (question, answered) in ASKED {
+                let block = if asked { format!("{{\n    {answered}\n  }}") } else { String::new() };
+                lines.push(format!("  question \"{question}\" {block}"));
+            }
             lines.push(more.to_owned());
         } else {
             lines.push(line.to_owned());
         }
     }
-    assert_eq!(question, 3);
     let text = lines.join("\n");
     assert!(text.contains(edit.0));
     let text = if edit.0.is_empty() { text } else { text.replacen(edit.0, edit.1, 1) };
@@ -436,7 +436,11 @@ fn a_question_is_answered_with_its_ties() {
     assert_eq!(codes, ["K7", "M3", "P9", "R4", "T6", "W2"]);
     assert_eq!(warm.entries[5].runs.len(), 2, "both runs of the reference are named");
     // The family is the pairs of the results that questions rank: here those of the warm sweep alone have numbers.
-    assert!(warm.comparison.basis.contains("all 15 pairs"), "{}", warm.comparison.basis);
+    assert!(
+        warm.comparison.basis.contains("all 15 pairs of all results that a question asks for"),
+        "{}",
+        warm.comparison.basis
+    );
     assert_eq!(warm.comparison.pairs.iter().filter(|pair| pair.against_reference).count(), 5);
     let answer = &results.answers[0];
     assert_eq!(

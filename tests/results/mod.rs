@@ -2,4 +2,6 @@
 
 mod bench;
 mod compare;
+mod removal;
 mod simulation;
+mod thin;

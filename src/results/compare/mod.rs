@@ -86,12 +86,19 @@ fn decide(plan: &Plan, measurands: &mut [Measurand]) {
             others.push(measurand);
         }
     }
-    let first = if any_asked { "all results that a question asks for" } else { "all results of the campaign" };
-    decide::family(&mut asked, first);
-    decide::family(&mut others, "all results that no question asks for");
+    if any_asked && !others.is_empty() {
+        decide::family(&mut asked, "all results that a question asks for", ASKED);
+        decide::family(&mut others, "all results that no question asks for", 1.0 - ASKED);
+    } else {
+        decide::family(&mut asked, "all results of the campaign", 1.0);
+    }
 }
+
+/// Of the error that a campaign may make, the part of what its questions ask for. What nobody asked for is shown too, and
+/// may err only so much that the whole campaign keeps to one in twenty.
+const ASKED: f64 = 0.8;
 
 /// Compares measurands as one family, whatever plan they come from.
 pub fn compare_all(measurands: &mut [Measurand]) {
-    decide::family(&mut measurands.iter_mut().collect::<Vec<_>>(), "all these results");
+    decide::family(&mut measurands.iter_mut().collect::<Vec<_>>(), "all these results", 1.0);
 }
