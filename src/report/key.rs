@@ -54,7 +54,10 @@ impl KeyOpened {
             self.opened_by, self.opened_at, self.results_sha256
         )];
         if self.results_sha256 == now {
-            words.push("The results in this report have the same hash: nothing was changed after the key was opened.".to_owned());
+            words.push(
+                "The results in this report have the same hash: nothing was changed after the key was opened."
+                    .to_owned(),
+            );
         } else {
             words.push(format!(
                 "The reduction was changed after the key was opened: the results now have the hash {now}. Whoever changed it could know which code is which model."

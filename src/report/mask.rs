@@ -28,8 +28,11 @@ impl Mask {
             words.extend(specimen.bought.clone());
         }
         let codes = &plan.campaign.specimens;
-        let mut words: Vec<String> =
-            words.into_iter().filter(|word| !codes.contains_key(word)).map(|word| word.trim().to_ascii_lowercase()).collect();
+        let mut words: Vec<String> = words
+            .into_iter()
+            .filter(|word| !codes.contains_key(word))
+            .map(|word| word.trim().to_ascii_lowercase())
+            .collect();
         words.retain(|word| !word.is_empty());
         words.sort_by(|a, b| b.len().cmp(&a.len()).then_with(|| a.cmp(b)));
         words.dedup();

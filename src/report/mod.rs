@@ -19,7 +19,7 @@ pub use key::{KeyOpened, results_hash};
 pub use page::*;
 #[cfg(feature = "pdf")]
 pub use render::pdf;
-pub use render::{html, text};
+pub use render::{HtmlError, html, text};
 
 use mask::Mask;
 
@@ -109,18 +109,10 @@ impl<'a> Book<'a> {
 
     /// What was compared, as it may be named: a specimen, or a model with its specimens.
     fn group(&self, title: &str) -> String {
-        let campaign = &self.plan.campaign;
-        if campaign.specimens.contains_key(title) {
+        if self.plan.campaign.specimens.contains_key(title) {
             return self.specimen(title);
         }
-        let model = campaign.models.values().find(|model| model.name == title || model.title == title);
-        match (self.hidden(), model) {
-            (true, Some(model)) => {
-                let of = campaign.specimens.values().filter(|specimen| specimen.model.as_ref() == Some(&model.name));
-                of.map(|specimen| specimen.code.as_str()).collect::<Vec<_>>().join(" + ")
-            }
-            _ => self.free(title),
-        }
+        group(self.plan, self.mask.as_ref(), title)
     }
 
     /// The runs of a test, as `K7`, or `W2 R01` where a specimen went through it more than once.
@@ -197,6 +189,54 @@ pub fn page(input: &Input<'_>) -> Result<Page, serde_json::Error> {
         *text = quoted(text);
     });
     Ok(page)
+}
+
+/// Results as they may be given away while models are hidden: without promises of packages, and without names.
+#[must_use]
+pub fn without_names(plan: &Plan, results: &Results) -> Results {
+    let mask = Mask::of(plan);
+    let mut results = results.clone();
+    results.claims.clear();
+    let names = |title: &mut String| *title = group(plan, Some(&mask), title);
+    for measurand in &mut results.measurands {
+        for entry in &mut measurand.entries {
+            entry.model = None;
+            entry.remark = entry.remark.take().map(|remark| mask.free(&remark));
+        }
+        measurand.comparison.groups.iter_mut().for_each(|(title, _)| names(title));
+        measurand.comparison.basis = mask.free(&measurand.comparison.basis);
+    }
+    for answer in &mut results.answers {
+        answer.question = mask.free(&answer.question);
+        answer.sentences.iter_mut().chain(&mut answer.limits).for_each(|text| *text = mask.free(text));
+    }
+    for run in &mut results.runs {
+        run.set_aside = run.set_aside.take().map(|why| mask.free(&why));
+        run.observations.iter_mut().for_each(|seen| seen.written = mask.free(&seen.written));
+        for cell in &mut run.left_out {
+            cell.why = mask.free(&cell.why);
+            cell.written = mask.free(&cell.written);
+        }
+    }
+    if let Some(score) = &mut results.score {
+        score.groups.iter_mut().for_each(|(title, ..)| names(title));
+        score.words = mask.free(&score.words);
+    }
+    results
+}
+
+/// What was compared, as it may be named while models are hidden: a specimen's code, or the codes of a model's specimens.
+fn group(plan: &Plan, mask: Option<&Mask>, title: &str) -> String {
+    let campaign = &plan.campaign;
+    let Some(mask) = mask else { return title.to_owned() };
+    let model = campaign.models.values().find(|model| model.name == title || model.title == title);
+    match model {
+        Some(model) if !campaign.specimens.contains_key(title) => {
+            let of = campaign.specimens.values().filter(|specimen| specimen.model.as_ref() == Some(&model.name));
+            of.map(|specimen| specimen.code.as_str()).collect::<Vec<_>>().join(" + ")
+        }
+        _ => mask.free(title),
+    }
 }
 
 /// A report's number, from everything that its content follows from but its date.

@@ -44,16 +44,29 @@ pub struct Section {
 #[serde(rename_all = "kebab-case", tag = "kind")]
 pub enum Part {
     /// A heading inside a section.
-    Heading { text: String },
-    Says { text: String },
+    Heading {
+        text: String,
+    },
+    Says {
+        text: String,
+    },
     /// What the reader is to see first.
-    Stands { text: String },
-    List { items: Vec<String> },
+    Stands {
+        text: String,
+    },
+    List {
+        items: Vec<String>,
+    },
     /// Names and what they are.
-    Facts { facts: Vec<(String, String)> },
+    Facts {
+        facts: Vec<(String, String)>,
+    },
     Table(Table),
     /// SVG; it carries its own title and description.
-    Picture { svg: String, caption: String },
+    Picture {
+        svg: String,
+        caption: String,
+    },
 }
 
 /// A table; a column's numbers are set to the right. The first cell of a row is its head.

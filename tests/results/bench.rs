@@ -57,8 +57,7 @@ pub(crate) fn made_up(folder: &str, seed: u64, change: impl Fn(&str, Character) 
 }
 
 pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&str, Character) -> Character) -> Bench {
-    let mut bench =
-        Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
+    let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
     for run in &bench.plan.runs {
         let character = change(&run.specimen, Character::typical(&bench.plan, run, seed));
         let csv = synthetic_csv(&bench.plan, &run.code, seed, &character);
@@ -75,8 +74,7 @@ pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&
 impl Bench {
     /// Results without looking for departures: the records are taken as they are.
     pub(crate) fn results(&self) -> Results {
-        let input =
-            Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
+        let input = Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
         results::results(&input)
     }
 

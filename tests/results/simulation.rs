@@ -22,23 +22,36 @@ fn intervals_hold_the_truth() {
                     cell.1 += u32::from(estimate.interval.contains(real));
                     cell.2 += (estimate.value - real) / estimate.standard;
                     if seed == 1 && run.code == "R01" {
-                        println!("{} {flow:.6} {real:.1} {:.1} {:?} {:#?}", sweep.stage, estimate.value, estimate.interval, estimate.sources);
+                        println!(
+                            "{} {flow:.6} {real:.1} {:.1} {:?} {:#?}",
+                            sweep.stage, estimate.value, estimate.interval, estimate.sources
+                        );
                     }
                 }
             }
             if let Some(loading) = &run.loading {
-                let Outcome::Known(estimate) = &loading.capacity else { println!("{:?}", loading.capacity); continue };
+                let Outcome::Known(estimate) = &loading.capacity else {
+                    println!("{:?}", loading.capacity);
+                    continue;
+                };
                 let cell = count.entry("capacity".to_owned()).or_default();
                 cell.0 += 1;
                 cell.1 += u32::from(estimate.interval.contains(truth.capacity));
                 cell.2 += (estimate.value - truth.capacity) / estimate.standard;
                 if seed == 1 {
-                    println!("{} {:?} {:#?} {:?}", truth.capacity, estimate.interval, estimate.sources, loading.remarks);
+                    println!(
+                        "{} {:?} {:#?} {:?}",
+                        truth.capacity, estimate.interval, estimate.sources, loading.remarks
+                    );
                 }
             }
         }
     }
     for (what, (all, held, z)) in count {
-        println!("{what}: {held}/{all} {:.1} % mean z {:.2}", 100.0 * f64::from(held) / f64::from(all), z / f64::from(all));
+        println!(
+            "{what}: {held}/{all} {:.1} % mean z {:.2}",
+            100.0 * f64::from(held) / f64::from(all),
+            z / f64::from(all)
+        );
     }
 }

@@ -17,10 +17,17 @@ const WIDE: f64 = 660.0;
 const ROW: f64 = 26.0;
 
 /// The best first; in the order given where neither way is better. `None` where nothing is known of any.
-pub(in crate::report) fn intervals(id: &str, title: &str, unit: &Unit, rows: &[Row<'_>], better: Better) -> Option<String> {
+pub(in crate::report) fn intervals(
+    id: &str,
+    title: &str,
+    unit: &Unit,
+    rows: &[Row<'_>],
+    better: Better,
+) -> Option<String> {
     let ends: Vec<f64> = rows.iter().filter_map(|row| ends(row.outcome)).flat_map(|(low, high)| [low, high]).collect();
     let ends: Vec<f64> = ends.into_iter().map(|si| unit.from_si_difference(si)).filter(|end| end.is_finite()).collect();
-    let (low, high) = ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), end| (low.min(*end), high.max(*end)));
+    let (low, high) =
+        ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), end| (low.min(*end), high.max(*end)));
     if ends.is_empty() {
         return None;
     }
@@ -45,8 +52,12 @@ pub(in crate::report) fn intervals(id: &str, title: &str, unit: &Unit, rows: &[R
     canvas.text(f64::midpoint(left, right), bottom + 32.0, Hold::Middle, &unit.to_string());
     let mut order: Vec<&Row<'_>> = rows.iter().collect();
     match better {
-        Better::Low => order.sort_by(|a, b| middle(a.outcome, f64::INFINITY).total_cmp(&middle(b.outcome, f64::INFINITY))),
-        Better::High => order.sort_by(|a, b| middle(b.outcome, f64::NEG_INFINITY).total_cmp(&middle(a.outcome, f64::NEG_INFINITY))),
+        Better::Low => {
+            order.sort_by(|a, b| middle(a.outcome, f64::INFINITY).total_cmp(&middle(b.outcome, f64::INFINITY)))
+        }
+        Better::High => {
+            order.sort_by(|a, b| middle(b.outcome, f64::NEG_INFINITY).total_cmp(&middle(a.outcome, f64::NEG_INFINITY)))
+        }
         Better::Neither => {}
     }
     for (index, row) in order.iter().enumerate() {

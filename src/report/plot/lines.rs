@@ -52,7 +52,11 @@ pub(in crate::report) fn bypass(id: &str, of: &[(String, &MechanicalResult)]) ->
         .iter()
         .map(|(head, result)| Line {
             head: head.clone(),
-            points: result.curve.iter().map(|(q, dp)| (first.unit.from_si_difference(*dp), flow.from_si_difference(*q))).collect(),
+            points: result
+                .curve
+                .iter()
+                .map(|(q, dp)| (first.unit.from_si_difference(*dp), flow.from_si_difference(*q)))
+                .collect(),
             told: format!("{head}: {}", say::whole(&result.outcome, &result.unit)),
         })
         .collect();
@@ -60,7 +64,13 @@ pub(in crate::report) fn bypass(id: &str, of: &[(String, &MechanicalResult)]) ->
     draw(id, &first.title, &lines, &axes, None)
 }
 
-fn draw(id: &str, title: &str, lines: &[Line], axes: &(String, String), level: Option<(f64, String)>) -> Option<String> {
+fn draw(
+    id: &str,
+    title: &str,
+    lines: &[Line],
+    axes: &(String, String),
+    level: Option<(f64, String)>,
+) -> Option<String> {
     let points = || lines.iter().flat_map(|line| line.points.iter().copied());
     let (across, up) = points().fold((0.0_f64, 0.0_f64), |(a, b), (x, y)| (a.max(x), b.max(y)));
     let lowest = points().map(|(_, y)| y).fold(0.0, f64::min);

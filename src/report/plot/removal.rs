@@ -12,14 +12,16 @@ const HIGH: f64 = 216.0;
 pub(in crate::report) fn removal(id: &str, title: &str, of: &[(String, &RemovalResult)]) -> Option<String> {
     let sizes = || of.iter().flat_map(|(_, removal)| &removal.pooled);
     let told = |size: &&SizeResult| !matches!(size.efficiency, Outcome::Unsaid { .. });
-    let (small, large) = sizes().fold((f64::INFINITY, 0.0_f64), |(low, high), size| (low.min(size.size), high.max(size.size)));
+    let (small, large) =
+        sizes().fold((f64::INFINITY, 0.0_f64), |(low, high), size| (low.min(size.size), high.max(size.size)));
     if sizes().filter(told).count() == 0 || large <= small {
         return None;
     }
     let lowest = sizes().filter_map(|size| size.efficiency.known()).map(|known| known.interval.low).fold(0.0, f64::min);
     let (wide, high) = panels(of.len(), HIGH);
     let mut canvas = Canvas::new(id, wide, high);
-    let basis = sizes().find_map(|size| size.words.split_once(' ').map(|(_, unit)| unit.to_owned())).unwrap_or_default();
+    let basis =
+        sizes().find_map(|size| size.words.split_once(' ').map(|(_, unit)| unit.to_owned())).unwrap_or_default();
     for (index, (head, removal)) in of.iter().enumerate() {
         let frame = Frame::of(index, HIGH);
         let x = Scale::ratios(small * 0.9, large * 1.1, frame.left, frame.right);
@@ -40,7 +42,8 @@ pub(in crate::report) fn removal(id: &str, title: &str, of: &[(String, &RemovalR
     let told: Vec<String> = of
         .iter()
         .map(|(head, removal)| {
-            let sizes = removal.pooled.iter().map(|size| format!("{} {}", size.words, say::whole(&size.efficiency, &percent)));
+            let sizes =
+                removal.pooled.iter().map(|size| format!("{} {}", size.words, say::whole(&size.efficiency, &percent)));
             format!("{head}: {}.", sizes.collect::<Vec<_>>().join("; "))
         })
         .collect();

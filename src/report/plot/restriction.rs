@@ -12,7 +12,8 @@ pub(in crate::report) fn restriction(id: &str, title: &str, of: &[(String, &Rest
     let (_, first) = of.first()?;
     let points = || of.iter().flat_map(|(_, result)| &result.points);
     let bands = || of.iter().flat_map(|(_, result)| &result.at).filter_map(|(_, outcome)| outcome.known());
-    let most = points().map(|point| point.at_reference).chain(bands().map(|known| known.interval.high)).fold(0.0, f64::max);
+    let most =
+        points().map(|point| point.at_reference).chain(bands().map(|known| known.interval.high)).fold(0.0, f64::max);
     let least = points().map(|point| point.at_reference).fold(0.0, f64::min);
     let flow = points().map(|point| point.planned).fold(0.0, f64::max);
     if most <= 0.0 || flow <= 0.0 {
@@ -37,11 +38,18 @@ fn told(head: &str, result: &RestrictionResult) -> String {
     let last = result.headline().map(|(flow, outcome)| {
         format!("{} at {}", say::whole(outcome, &result.unit), say::value_in(*flow, &result.flow_unit, 3))
     });
-    let knee = result.knee.as_ref().map(|knee| format!(", a knee after {}", say::value_in(knee.flow, &result.flow_unit, 3)));
+    let knee =
+        result.knee.as_ref().map(|knee| format!(", a knee after {}", say::value_in(knee.flow, &result.flow_unit, 3)));
     format!("{head}: {}{}.", last.unwrap_or_else(|| "no value".to_owned()), knee.unwrap_or_default())
 }
 
-fn panel(canvas: &mut Canvas, frame: Frame, result: &RestrictionResult, (x, y): (&Scale, &Scale), first: &RestrictionResult) {
+fn panel(
+    canvas: &mut Canvas,
+    frame: Frame,
+    result: &RestrictionResult,
+    (x, y): (&Scale, &Scale),
+    first: &RestrictionResult,
+) {
     let place = |flow: f64, pressure: f64| {
         (x.at(first.flow_unit.from_si_difference(flow)), y.at(first.unit.from_si_difference(pressure)))
     };

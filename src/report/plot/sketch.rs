@@ -41,7 +41,11 @@ pub(in crate::report) fn sketch(id: &str, rig: &Rig, instruments: &IndexMap<Stri
         "Reservoir {}, pump {delivers}, relief set at {}, specimen, back to the reservoir. {}",
         say::bounds(&rig.reservoir_holds),
         say::quantity(&rig.relief.set),
-        rig.samplers.values().map(|sampler| format!("{} sits {}.", sampler.title, sampler.sits)).collect::<Vec<_>>().join(" ")
+        rig.samplers
+            .values()
+            .map(|sampler| format!("{} sits {}.", sampler.title, sampler.sits))
+            .collect::<Vec<_>>()
+            .join(" ")
     );
     Some(canvas.finish(&format!("{}: sketch", rig.title), &described))
 }
@@ -51,7 +55,11 @@ fn boxed(canvas: &mut Canvas, (x, y, wide, high): (f64, f64, f64, f64), words: &
     let first = y + high / 2.0 + 4.0 - 7.5 * (words.len() as f64 - 1.0);
     for (index, word) in words.iter().enumerate() {
         let y = first + 15.0 * index as f64;
-        if index == 0 { canvas.bold(x + wide / 2.0, y, Hold::Middle, word) } else { canvas.small(x + wide / 2.0, y, Hold::Middle, word) }
+        if index == 0 {
+            canvas.bold(x + wide / 2.0, y, Hold::Middle, word)
+        } else {
+            canvas.small(x + wide / 2.0, y, Hold::Middle, word)
+        }
     }
 }
 
@@ -59,14 +67,20 @@ fn boxed(canvas: &mut Canvas, (x, y, wide, high): (f64, f64, f64, f64), words: &
 fn taps(canvas: &mut Canvas, rig: &Rig, instruments: &IndexMap<String, Instrument>, line: f64) {
     let of = |wanted: &[Measures]| {
         let named = rig.instruments.iter().filter_map(|name| instruments.get(name));
-        let named = named.filter(|instrument| wanted.contains(&instrument.measures)).map(|instrument| instrument.name.clone());
+        let named =
+            named.filter(|instrument| wanted.contains(&instrument.measures)).map(|instrument| instrument.name.clone());
         named.collect::<Vec<_>>().join(", ")
     };
     canvas.path(&[(430.0, line), (430.0, 40.0), (560.0, 40.0), (560.0, line)], Stroke::Dotted);
     canvas.mark(430.0, line, Shape::Circle, true);
     canvas.mark(560.0, line, Shape::Circle, true);
     let pressure = of(&[Measures::DifferentialPressure]);
-    canvas.small(495.0, 33.0, Hold::Middle, &format!("taps: {}", if pressure.is_empty() { "not said".to_owned() } else { pressure }));
+    canvas.small(
+        495.0,
+        33.0,
+        Hold::Middle,
+        &format!("taps: {}", if pressure.is_empty() { "not said".to_owned() } else { pressure }),
+    );
     let before = of(&[Measures::Flow, Measures::Temperature, Measures::GaugePressure, Measures::AbsolutePressure]);
     if !before.is_empty() {
         canvas.small(20.0, 18.0, Hold::Start, &format!("also read: {before}"));

@@ -12,7 +12,12 @@ const BESIDE: usize = 4;
 
 pub(super) fn budgets(book: &Book<'_>) -> Section {
     let mut section = Section::new("uncertainty", "Uncertainty");
-    let known: Vec<&Measurand> = book.results.measurands.iter().filter(|measurand| measurand.entries.iter().any(|entry| entry.outcome.known().is_some())).collect();
+    let known: Vec<&Measurand> = book
+        .results
+        .measurands
+        .iter()
+        .filter(|measurand| measurand.entries.iter().any(|entry| entry.outcome.known().is_some()))
+        .collect();
     if known.is_empty() {
         return section;
     }
@@ -56,7 +61,9 @@ fn table(section: &mut Section, book: &Book<'_>, measurand: &Measurand, part: &[
     let mut rows: IndexMap<(&str, bool), Vec<(f64, Option<Shape>)>> = IndexMap::new();
     for (place, (_, estimate)) in part.iter().enumerate() {
         for source in &estimate.sources {
-            let row = rows.entry((source.name.as_str(), source.shared.is_some())).or_insert_with(|| vec![(0.0, None); part.len()]);
+            let row = rows
+                .entry((source.name.as_str(), source.shared.is_some()))
+                .or_insert_with(|| vec![(0.0, None); part.len()]);
             if let Some(cell) = row.get_mut(place) {
                 *cell = (cell.0.hypot(source.contribution), Some(source.shape));
             }
@@ -83,9 +90,14 @@ fn table(section: &mut Section, book: &Book<'_>, measurand: &Measurand, part: &[
         table.row([book.free(name), laws, shared].into_iter().chain(told));
     }
     let total = |what: &str, cell: &dyn Fn(&Estimate) -> String| {
-        [what.to_owned(), String::new(), String::new()].into_iter().chain(part.iter().map(|(_, estimate)| cell(estimate))).collect::<Vec<_>>()
+        [what.to_owned(), String::new(), String::new()]
+            .into_iter()
+            .chain(part.iter().map(|(_, estimate)| cell(estimate)))
+            .collect::<Vec<_>>()
     };
-    table.row(total("Combined standard uncertainty", &|estimate| say::number(unit.from_si_difference(estimate.standard), 2)));
+    table.row(total("Combined standard uncertainty", &|estimate| {
+        say::number(unit.from_si_difference(estimate.standard), 2)
+    }));
     table.row(total("Factor to 95 %", &|estimate| say::number(estimate.factor, 3)));
     table.row(total("Result and 95 % interval", &|estimate| say::estimate(estimate, unit)));
     section.table(table);

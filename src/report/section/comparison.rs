@@ -30,7 +30,11 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
         .entries
         .iter()
         .map(|entry| plot::Row {
-            label: if entry.reference { format!("{} (reference)", book.specimen(&entry.specimen)) } else { book.specimen(&entry.specimen) },
+            label: if entry.reference {
+                format!("{} (reference)", book.specimen(&entry.specimen))
+            } else {
+                book.specimen(&entry.specimen)
+            },
             outcome: &entry.outcome,
             letters: letters(&entry.specimen),
         })
@@ -60,7 +64,10 @@ fn letters(book: &Book<'_>, measurand: &Measurand, specimen: &str) -> String {
     let title = model.and_then(|model| book.plan.campaign.models.get(model)).map(|model| model.title.as_str());
     let mine = |group: &&(String, f64)| {
         let first = group.0.split([' ', ',']).next();
-        group.0 == specimen || first == Some(specimen) || Some(group.0.as_str()) == model || Some(group.0.as_str()) == title
+        group.0 == specimen
+            || first == Some(specimen)
+            || Some(group.0.as_str()) == model
+            || Some(group.0.as_str()) == title
     };
     let place = comparison.groups.iter().position(|group| mine(&group));
     place.and_then(|place| comparison.letters.get(place)).cloned().unwrap_or_default()
@@ -79,7 +86,9 @@ fn entries(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
     for entry in &measurand.entries {
         let mut cells = vec![book.specimen(&entry.specimen), entry.runs.join(", "), reasons.cell(&entry.outcome, unit)];
         if corrected {
-            cells.push(entry.corrected.as_ref().map_or_else(|| say::NOTHING.to_owned(), |outcome| reasons.cell(outcome, unit)));
+            cells.push(
+                entry.corrected.as_ref().map_or_else(|| say::NOTHING.to_owned(), |outcome| reasons.cell(outcome, unit)),
+            );
         }
         let mut remark: Vec<String> = entry.remark.iter().map(|remark| book.free(remark)).collect();
         if entry.reference {
@@ -132,15 +141,27 @@ fn score(section: &mut Section, book: &Book<'_>) {
     section.says(book.free(&score.words));
     let mut weights = Table::new("Weights, as the campaign declares them", &["Of", "#Share"]);
     for (key, share) in &score.weights {
-        let title = book.results.measurands.iter().find(|measurand| measurand.key == *key).map_or(key, |measurand| &measurand.title);
+        let title = book
+            .results
+            .measurands
+            .iter()
+            .find(|measurand| measurand.key == *key)
+            .map_or(key, |measurand| &measurand.title);
         weights.row([book.free(title), format!("{} %", say::number(share * 100.0, 3))]);
     }
     section.table(weights);
-    let mut table = Table::new("Scores from 0 to 1", &["Of", "#Score", "#Lowest and highest when each weight is halved and doubled"]);
+    let mut table = Table::new(
+        "Scores from 0 to 1",
+        &["Of", "#Score", "#Lowest and highest when each weight is halved and doubled"],
+    );
     for (title, at, low, high) in &score.groups {
         table.row([book.group(title), format!("{at:.2}"), format!("{low:.2} to {high:.2}")]);
     }
-    let stable = if score.stable { "The first stays first under every such change." } else { "The first does NOT stay first under every such change: the score ranks the weights as much as the filters." };
+    let stable = if score.stable {
+        "The first stays first under every such change."
+    } else {
+        "The first does NOT stay first under every such change: the score ranks the weights as much as the filters."
+    };
     table.notes.push(stable.to_owned());
     section.table(table);
 }
@@ -151,7 +172,8 @@ pub(super) fn drift(book: &Book<'_>) -> Section {
         return section;
     }
     section.says("The same specimen was tested at the beginning and at the end. What changed between is the bench, not the filters.");
-    let mut table = Table::new("The reference, run by run", &["What", "Specimen", "Runs and what they gave", "#Change, %", "Said"]);
+    let mut table =
+        Table::new("The reference, run by run", &["What", "Specimen", "Runs and what they gave", "#Change, %", "Said"]);
     let percent = crate::quantity::Unit::parse("%").unwrap_or_else(|_| crate::quantity::Unit::none());
     let mut reasons = say::Reasons::default();
     for (number, drift) in book.results.drifts.iter().enumerate() {
@@ -161,14 +183,19 @@ pub(super) fn drift(book: &Book<'_>) -> Section {
             chart(&mut section, number, &title, measurand, drift);
         }
         let runs = drift.runs.iter().map(|(run, _, outcome)| {
-            measurand.map_or_else(|| run.clone(), |measurand| format!("{run}: {}", say::whole(outcome, &measurand.unit)))
+            measurand
+                .map_or_else(|| run.clone(), |measurand| format!("{run}: {}", say::whole(outcome, &measurand.unit)))
         });
         table.row([
             title,
             book.specimen(&drift.specimen),
             runs.collect::<Vec<_>>().join("; "),
             reasons.cell(&drift.change, &percent),
-            if drift.words.is_empty() { if drift.seen { "beyond its doubt" } else { "within its doubt" }.to_owned() } else { book.free(&drift.words) },
+            if drift.words.is_empty() {
+                if drift.seen { "beyond its doubt" } else { "within its doubt" }.to_owned()
+            } else {
+                book.free(&drift.words)
+            },
         ]);
     }
     table.notes = reasons.notes();
@@ -180,10 +207,23 @@ fn chart(section: &mut Section, number: usize, title: &str, measurand: &Measuran
     let rows: Vec<plot::Row<'_>> = drift
         .runs
         .iter()
-        .map(|(run, place, outcome)| plot::Row { label: format!("{run}, no. {}", place + 1), outcome, letters: String::new() })
+        .map(|(run, place, outcome)| plot::Row {
+            label: format!("{run}, no. {}", place + 1),
+            outcome,
+            letters: String::new(),
+        })
         .collect();
-    let svg = plot::intervals(&format!("drift-{}", number + 1), &format!("{title}: the reference"), &measurand.unit, &rows, Better::Neither);
-    section.parts.extend(svg.map(|svg| Part::Picture { svg, caption: format!("{title}: {} from its first run to its last", drift.specimen) }));
+    let svg = plot::intervals(
+        &format!("drift-{}", number + 1),
+        &format!("{title}: the reference"),
+        &measurand.unit,
+        &rows,
+        Better::Neither,
+    );
+    section.parts.extend(svg.map(|svg| Part::Picture {
+        svg,
+        caption: format!("{title}: {} from its first run to its last", drift.specimen),
+    }));
 }
 
 pub(super) fn claims(book: &Book<'_>) -> Section {
@@ -197,7 +237,12 @@ pub(super) fn claims(book: &Book<'_>) -> Section {
     }
     let mut table = Table::new("Promises beside what was measured", &["Model", "Promise", "Specimens", "Said", "Why"]);
     for claim in &book.results.claims {
-        let title = book.plan.campaign.models.get(&claim.model).map_or_else(|| claim.model.clone(), |model| format!("{}, {}", model.name, model.title));
+        let title = book
+            .plan
+            .campaign
+            .models
+            .get(&claim.model)
+            .map_or_else(|| claim.model.clone(), |model| format!("{}, {}", model.name, model.title));
         let verdict = match claim.verdict {
             Met::Met => "met",
             Met::NotMet => "not met",

@@ -44,7 +44,8 @@ fn plan(section: &mut Section, book: &Book<'_>) {
         return;
     }
     section.heading("Warnings of the plan's check that were left");
-    let mut table = Table::new("Known before the first run, and neither mended nor waived", &["Code", "What", "Why it matters"]);
+    let mut table =
+        Table::new("Known before the first run, and neither mended nor waived", &["Code", "What", "Why it matters"]);
     for finding in left {
         table.row([finding.code.id().to_owned(), book.free(&finding.message), book.free(&finding.why)]);
     }

@@ -1,7 +1,7 @@
 //! Who did it, what they gain, what was waived, and what a stranger needs to do it again.
 
 use super::super::page::Table;
-use super::{Book, Section, say};
+use super::{Book, Section};
 
 pub(super) fn disclosure(book: &Book<'_>) -> Section {
     let mut section = Section::new("disclosure", "Disclosure and how to recompute this");
@@ -17,7 +17,13 @@ fn people(section: &mut Section, book: &Book<'_>) {
     let mut table = Table::new("People", &["Initials", "Name", "Role", "Trained on", "Interests"]);
     for person in book.plan.campaign.people.values() {
         let or = |text: &Option<String>| text.as_ref().map_or_else(|| "not said".to_owned(), |text| book.free(text));
-        table.row([person.initials.clone(), person.name.clone(), or(&person.role), or(&person.trained_on), or(&person.interests)]);
+        table.row([
+            person.initials.clone(),
+            person.name.clone(),
+            or(&person.role),
+            or(&person.trained_on),
+            or(&person.interests),
+        ]);
     }
     if table.rows.is_empty() {
         section.says("The plan names nobody: who ran and who checked, and what they may gain, is not said.");
@@ -76,7 +82,11 @@ fn recompute(section: &mut Section, book: &Book<'_>) {
 fn corrections(section: &mut Section, book: &Book<'_>) {
     section.heading("Corrections");
     if let Some(replaced) = &book.input.replaces {
-        section.says(format!("This report takes the place of {}. What changed: {}", replaced.id, book.free(replaced.why)));
+        section.says(format!(
+            "This report takes the place of {}. What changed: {}",
+            replaced.id,
+            book.free(replaced.why)
+        ));
     }
     section.says(
         "A report is never changed after it was given out. One that corrects it has another number, names the one that it replaces, and says \

@@ -19,7 +19,10 @@ pub(super) fn items(book: &Book<'_>) -> Section {
     let role = |reference: bool| if reference { "reference" } else { "under test" }.to_owned();
     let or_nothing = |text: String| if text.is_empty() { say::NOTHING.to_owned() } else { text };
     if book.hidden() {
-        let mut table = Table::new("Specimens by code; models, lots and places of purchase are hidden", &["Specimen", "Role", "Runs", "Photographs"]);
+        let mut table = Table::new(
+            "Specimens by code; models, lots and places of purchase are hidden",
+            &["Specimen", "Role", "Runs", "Photographs"],
+        );
         for specimen in campaign.specimens.values() {
             table.row([
                 specimen.code.clone(),
@@ -31,8 +34,10 @@ pub(super) fn items(book: &Book<'_>) -> Section {
         section.table(table);
         return section;
     }
-    let mut table =
-        Table::new("Specimens and what they are", &["Specimen", "Model", "What it is", "Lot", "Bought", "Role", "Runs", "Photographs"]);
+    let mut table = Table::new(
+        "Specimens and what they are",
+        &["Specimen", "Model", "What it is", "Lot", "Bought", "Role", "Runs", "Photographs"],
+    );
     for specimen in campaign.specimens.values() {
         let model = specimen.model.as_ref().and_then(|model| campaign.models.get(model));
         table.row([

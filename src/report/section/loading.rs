@@ -21,7 +21,8 @@ pub(super) fn loading(book: &Book<'_>) -> Section {
              two doses, and it is dust given, not dust held: what was held stands in the ledger below.",
             say::value_in(first.terminal, &first.unit, 3)
         ));
-        let lines: Vec<(String, &LoadingResult)> = of.iter().map(|(run, loading)| (book.run_head(run), *loading)).collect();
+        let lines: Vec<(String, &LoadingResult)> =
+            of.iter().map(|(run, loading)| (book.run_head(run), *loading)).collect();
         section.picture(
             plot::loading(&format!("loading-{}", index + 1), &test.title, &lines),
             "Rise of differential pressure against dust given: one mark a dose, one line a specimen",
@@ -65,16 +66,21 @@ fn capacities(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
 /// Where the dust went: one column a run.
 fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     let Some((_, first)) = of.first() else { return };
-    let lines: IndexSet<&str> = of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| line.what.as_str()).collect();
+    let lines: IndexSet<&str> =
+        of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| line.what.as_str()).collect();
     let heads = of.iter().map(|(run, _)| format!("#{}", book.run_head(run)));
-    let mut table = Table::of(format!("Where the dust went, {}", first.mass_unit), std::iter::once("What".to_owned()).chain(heads));
+    let mut table =
+        Table::of(format!("Where the dust went, {}", first.mass_unit), std::iter::once("What".to_owned()).chain(heads));
     for what in lines {
         let cell = |loading: &LoadingResult| {
             let of: Vec<_> = loading.ledger.lines.iter().filter(|line| line.what == what).collect();
             if of.is_empty() {
                 return say::NOTHING.to_owned();
             }
-            let (mass, doubt) = (of.iter().map(|line| line.mass).sum::<f64>(), of.iter().fold(0.0_f64, |sum, line| sum.hypot(line.doubt)));
+            let (mass, doubt) = (
+                of.iter().map(|line| line.mass).sum::<f64>(),
+                of.iter().fold(0.0_f64, |sum, line| sum.hypot(line.doubt)),
+            );
             let at = |si: f64| loading.mass_unit.from_si_difference(si);
             format!("{} (u {})", say::number(at(mass), 4), say::number(at(doubt), 2))
         };
@@ -96,7 +102,10 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
         Some(false) => "NO: zero lies outside the interval",
         None => "cannot be said",
     };
-    table.row(std::iter::once("Does the ledger close?".to_owned()).chain(of.iter().map(|(_, loading)| closes(loading).to_owned())));
+    table.row(
+        std::iter::once("Does the ledger close?".to_owned())
+            .chain(of.iter().map(|(_, loading)| closes(loading).to_owned())),
+    );
     table.notes.push("u: standard uncertainty. ±: 95 %.".to_owned());
     table.notes.extend(reasons.notes());
     section.table(table);

@@ -38,7 +38,8 @@ fn of_test(section: &mut Section, test: &Test) {
 }
 
 fn oils(section: &mut Section, book: &Book<'_>) {
-    let mut table = Table::new("Oils, with their measured viscosities", &["Oil", "Viscosity", "Density", "Flash point", "Lot"]);
+    let mut table =
+        Table::new("Oils, with their measured viscosities", &["Oil", "Viscosity", "Density", "Flash point", "Lot"]);
     let used = |name: &str| {
         let stages = book.plan.tests.iter().flat_map(|test| &test.stages);
         stages.filter_map(|stage| stage.fluid.as_deref()).any(|fluid| fluid == name)
@@ -49,14 +50,19 @@ fn oils(section: &mut Section, book: &Book<'_>) {
             let mark = if mark.is_empty() { mark } else { format!(" ({mark})") };
             format!("{} at {}{mark}", say::quantity(&point.value.viscosity), say::quantity(&point.value.temperature))
         });
-        let density = fluid.density.as_ref().map(|density| {
-            format!("{} at {}", say::quantity(&density.value.0), say::quantity(&density.value.1))
-        });
+        let density = fluid
+            .density
+            .as_ref()
+            .map(|density| format!("{} at {}", say::quantity(&density.value.0), say::quantity(&density.value.1)));
         let flash = fluid.flash.as_ref().map(|flash| {
             let cup = if flash.value.closed_cup { "closed cup" } else { "open cup" };
             format!("{} ({cup})", say::quantity(&flash.value.temperature))
         });
-        let title = if used(&fluid.name) { fluid.title.clone() } else { format!("{} (stood for, not on the bench)", fluid.title) };
+        let title = if used(&fluid.name) {
+            fluid.title.clone()
+        } else {
+            format!("{} (stood for, not on the bench)", fluid.title)
+        };
         let nothing = || say::NOTHING.to_owned();
         table.row([
             title,
@@ -72,7 +78,8 @@ fn oils(section: &mut Section, book: &Book<'_>) {
 fn dusts(section: &mut Section, book: &Book<'_>) {
     for dust in book.plan.dusts.values() {
         let drying = dust.drying.as_ref().map(|drying| {
-            let time = drying.value.time.as_ref().map(|time| format!(" for {}", say::quantity(time))).unwrap_or_default();
+            let time =
+                drying.value.time.as_ref().map(|time| format!(" for {}", say::quantity(time))).unwrap_or_default();
             format!("{}{time}", say::bounds(&drying.value.temperature))
         });
         section.facts(vec![
@@ -93,12 +100,28 @@ fn rig(section: &mut Section, book: &Book<'_>) {
         "The rig, not to scale: what the oil goes through, where pressure is tapped and where bottles are drawn",
     );
     let mut table = Table::new("Volumes and ratings", &["Part", "Volume or dead volume", "Rated", "More"]);
-    let some = |quantity: Option<&crate::quantity::Quantity>| quantity.map_or_else(|| say::NOTHING.to_owned(), say::quantity);
-    let bore = |bore: Option<&crate::quantity::Quantity>| bore.map_or_else(|| say::NOTHING.to_owned(), |bore| format!("bore {}", say::quantity(bore)));
-    table.row([rig.reservoir.title.clone(), say::bounds(&rig.reservoir_holds), some(rig.reservoir.rating.as_ref()), say::NOTHING.to_owned()]);
-    table.row([rig.pump.title.clone(), say::NOTHING.to_owned(), some(rig.pump.rating.as_ref()), format!("delivers {}", say::bounds(&rig.pump_delivers))]);
+    let some =
+        |quantity: Option<&crate::quantity::Quantity>| quantity.map_or_else(|| say::NOTHING.to_owned(), say::quantity);
+    let bore = |bore: Option<&crate::quantity::Quantity>| {
+        bore.map_or_else(|| say::NOTHING.to_owned(), |bore| format!("bore {}", say::quantity(bore)))
+    };
+    table.row([
+        rig.reservoir.title.clone(),
+        say::bounds(&rig.reservoir_holds),
+        some(rig.reservoir.rating.as_ref()),
+        say::NOTHING.to_owned(),
+    ]);
+    table.row([
+        rig.pump.title.clone(),
+        say::NOTHING.to_owned(),
+        some(rig.pump.rating.as_ref()),
+        format!("delivers {}", say::bounds(&rig.pump_delivers)),
+    ]);
     for part in &rig.parts {
-        let line = part.line.as_ref().map(|(bore, length)| format!("bore {}, length {}", say::quantity(bore), say::quantity(length)));
+        let line = part
+            .line
+            .as_ref()
+            .map(|(bore, length)| format!("bore {}, length {}", say::quantity(bore), say::quantity(length)));
         if part.volume.is_none() && line.is_none() {
             continue;
         }
@@ -118,10 +141,20 @@ fn rig(section: &mut Section, book: &Book<'_>) {
         ]);
     }
     if let Some(injector) = &rig.injector {
-        table.row([format!("Injector ({})", injector.name), say::quantity(&injector.holds), some(injector.rating.as_ref()), bore(injector.bore.as_ref())]);
+        table.row([
+            format!("Injector ({})", injector.name),
+            say::quantity(&injector.holds),
+            some(injector.rating.as_ref()),
+            bore(injector.bore.as_ref()),
+        ]);
     }
     for route in rig.routes.values().filter(|route| route.volume.is_some()) {
-        table.row([format!("Route: {}", route.title), some(route.volume.as_ref()), say::NOTHING.to_owned(), say::NOTHING.to_owned()]);
+        table.row([
+            format!("Route: {}", route.title),
+            some(route.volume.as_ref()),
+            say::NOTHING.to_owned(),
+            say::NOTHING.to_owned(),
+        ]);
     }
     section.table(table);
 }
@@ -130,7 +163,8 @@ fn counts(section: &mut Section, laboratory: &Laboratory) {
     section.heading(format!("Laboratory: {}", laboratory.title));
     for test in laboratory.tests.values() {
         let sizes: Vec<String> = test.sizes.iter().map(say::quantity).collect();
-        let counted = test.counted_volume.as_ref().map(|(volume, times)| format!("{} times {}", times, say::quantity(volume)));
+        let counted =
+            test.counted_volume.as_ref().map(|(volume, times)| format!("{} times {}", times, say::quantity(volume)));
         let given = test.counts.as_ref().map(|counts| {
             format!("{}, {}", if counts.cumulative { "cumulative" } else { "by interval" }, counts.basis)
         });

@@ -7,7 +7,10 @@ use crate::plan::{Action, Stage, Test};
 pub(super) fn qualification(book: &Book<'_>) -> Section {
     let mut section = Section::new("qualification", "Qualification and instruments");
     let relief = &book.plan.rig.relief;
-    let proved = relief.proved_on.as_ref().map_or_else(|| "not proved: no date is given".to_owned(), |date| format!("proved on {date}"));
+    let proved = relief
+        .proved_on
+        .as_ref()
+        .map_or_else(|| "not proved: no date is given".to_owned(), |date| format!("proved on {date}"));
     section.facts(vec![("Relief valve".to_owned(), format!("set at {}, {proved}", say::quantity(&relief.set)))]);
     stages(&mut section, book);
     instruments(&mut section, book);
@@ -15,7 +18,8 @@ pub(super) fn qualification(book: &Book<'_>) -> Section {
 }
 
 fn stages(section: &mut Section, book: &Book<'_>) {
-    let mut table = Table::new("Work of each test that qualifies it", &["Test", "Stage", "What it shows", "#Runs with readings"]);
+    let mut table =
+        Table::new("Work of each test that qualifies it", &["Test", "Stage", "What it shows", "#Runs with readings"]);
     for (index, test) in book.plan.tests.iter().enumerate() {
         for (place, stage) in test.stages.iter().enumerate() {
             if let Some(shows) = shows(test, place, stage) {
@@ -49,7 +53,11 @@ fn shows(test: &Test, place: usize, stage: &Stage) -> Option<String> {
 fn recorded(book: &Book<'_>, test: usize, stage: &Stage) -> String {
     let runs: Vec<_> = book.results.runs.iter().filter(|run| run.test == test).collect();
     let begun = runs.iter().filter(|run| run.course != crate::results::Course::NotBegun).count();
-    let with = runs.iter().filter(|run| run.restrictions.iter().any(|result| result.tare.is_some() && tare_of(book, test, &result.stage) == Some(stage.name.as_str())));
+    let with = runs.iter().filter(|run| {
+        run.restrictions
+            .iter()
+            .any(|result| result.tare.is_some() && tare_of(book, test, &result.stage) == Some(stage.name.as_str()))
+    });
     match with.count() {
         0 => format!("{begun} begun"),
         with => format!("{with} of {begun}"),
@@ -77,7 +85,11 @@ fn instruments(section: &mut Section, book: &Book<'_>) {
             (Some(calibration), _) => {
                 let out = last.is_some_and(|last| last > calibration.valid_until.as_str())
                     || first.is_some_and(|first| first < calibration.on.as_str());
-                let due = if out { format!("{}: NOT in date on every day of the runs", calibration.valid_until) } else { calibration.valid_until.clone() };
+                let due = if out {
+                    format!("{}: NOT in date on every day of the runs", calibration.valid_until)
+                } else {
+                    calibration.valid_until.clone()
+                };
                 (calibration.on.clone(), due, calibration.certificate.clone().unwrap_or_else(nothing))
             }
             (None, Some(why)) => (format!("indicator only: {why}"), nothing(), nothing()),

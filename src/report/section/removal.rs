@@ -24,7 +24,8 @@ pub(super) fn removal(book: &Book<'_>) -> Section {
              the same volume. Efficiency is the share caught, with its 95 % interval; β is the count upstream over that downstream. Both are \
              computed from counts, never from cleanliness codes.",
         );
-        let panels: Vec<(String, &RemovalResult)> = of.iter().map(|(run, removal)| (book.run_head(run), *removal)).collect();
+        let panels: Vec<(String, &RemovalResult)> =
+            of.iter().map(|(run, removal)| (book.run_head(run), *removal)).collect();
         section.picture(
             plot::removal(&format!("removal-{}", index + 1), &test.title, &panels),
             "Share caught against size. Filled: value with 95 % interval. Hollow: few particles. Arrow: a bound only.",
@@ -40,7 +41,9 @@ pub(super) fn removal(book: &Book<'_>) -> Section {
 
 fn design(design: Design) -> &'static str {
     match design {
-        Design::MixedBatch => "A mixed batch that goes through the specimen once: paired bottles give the share caught in one pass",
+        Design::MixedBatch => {
+            "A mixed batch that goes through the specimen once: paired bottles give the share caught in one pass"
+        }
         Design::Continuous => "Dust fed without end: paired bottles at a schedule",
         Design::Decay => "One point counted over time: the slope gives the share caught, if the volume is well stirred",
         Design::Residual => "Bottles of what is left after circulating: no efficiency follows from them",
@@ -48,10 +51,24 @@ fn design(design: Design) -> &'static str {
 }
 
 fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalResult) {
-    let (percent, millilitre) = (Unit::parse("%").unwrap_or_else(|_| Unit::none()), Unit::parse("mL").unwrap_or_else(|_| Unit::none()));
+    let (percent, millilitre) =
+        (Unit::parse("%").unwrap_or_else(|_| Unit::none()), Unit::parse("mL").unwrap_or_else(|_| Unit::none()));
     let mut table = Table::new(
-        format!("{head} ({}): all {} together", run.code, say::count(removal.pairs.len(), "pair of bottles", "pairs of bottles")),
-        &["Size and above", "#Upstream", "#of it background", "#Downstream", "#of it background", "#Counted, mL, up / down", "#Efficiency, %", "#β"],
+        format!(
+            "{head} ({}): all {} together",
+            run.code,
+            say::count(removal.pairs.len(), "pair of bottles", "pairs of bottles")
+        ),
+        &[
+            "Size and above",
+            "#Upstream",
+            "#of it background",
+            "#Downstream",
+            "#of it background",
+            "#Counted, mL, up / down",
+            "#Efficiency, %",
+            "#β",
+        ],
     );
     let mut reasons = say::Reasons::default();
     for size in &removal.pooled {
@@ -59,7 +76,9 @@ fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalR
         if size.few { table.faint(cells) } else { table.row(cells) }
     }
     if removal.pooled.iter().any(|size| size.few) {
-        table.notes.push("Grey, marked ‘few’: too few particles downstream to say more than a wide interval or a bound.".to_owned());
+        table.notes.push(
+            "Grey, marked ‘few’: too few particles downstream to say more than a wide interval or a bound.".to_owned(),
+        );
     }
     table.notes.extend(reasons.notes());
     section.table(table);
@@ -83,7 +102,16 @@ fn row(size: &SizeResult, percent: &Unit, millilitre: &Unit, reasons: &mut say::
 fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalResult)]) {
     let mut table = Table::new(
         "When the bottles were drawn, and how long the oil takes to go round once",
-        &["Run", "Stage", "#Round", "Upstream", "Downstream", "#Upstream after, s", "#Downstream after, s", "#Turnover, s"],
+        &[
+            "Run",
+            "Stage",
+            "#Round",
+            "Upstream",
+            "Downstream",
+            "#Upstream after, s",
+            "#Downstream after, s",
+            "#Turnover, s",
+        ],
     );
     let seconds = |time: Option<f64>| time.map_or_else(|| say::NOTHING.to_owned(), |time| say::number(time, 3));
     for (run, removal) in of {
@@ -102,6 +130,8 @@ fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalRes
             ]);
         }
     }
-    table.notes.push("Seconds after the flow was switched to the specimen, and V/Q, where the record tells them.".to_owned());
+    table
+        .notes
+        .push("Seconds after the flow was switched to the specimen, and V/Q, where the record tells them.".to_owned());
     section.table(table);
 }

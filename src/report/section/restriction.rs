@@ -42,7 +42,8 @@ fn of_stage(section: &mut Section, book: &Book<'_>, id: &str, swept: &[Swept<'_>
     } else {
         "of element, housing and adaptor together: no tare was measured"
     };
-    section.says(format!("Differential pressure {kind}. All values are brought to {viscosity} and to the planned flows."));
+    section
+        .says(format!("Differential pressure {kind}. All values are brought to {viscosity} and to the planned flows."));
     let heads = book.run_heads(swept.first().map_or(0, |(run, _)| run.test));
     let head = |run: &RunResults| {
         heads.iter().find(|(code, _)| *code == run.code).map_or_else(|| run.specimen.clone(), |(_, head)| head.clone())
@@ -70,7 +71,8 @@ fn values(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults)
         result.points.iter().filter(|point| point.used && same(point.planned, flow)).count()
     };
     // How many readings stand behind most cells; the others say it.
-    let mut counts: Vec<usize> = swept.iter().flat_map(|(_, result)| flows.iter().map(|flow| readings(result, *flow))).collect();
+    let mut counts: Vec<usize> =
+        swept.iter().flat_map(|(_, result)| flows.iter().map(|flow| readings(result, *flow))).collect();
     counts.sort_unstable();
     let usual = counts.get(counts.len() / 2).copied().unwrap_or(0);
     let columns = swept.iter().map(|(run, _)| format!("#{}", head(run)));
@@ -99,7 +101,17 @@ fn fits(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults) -
     let Some((_, first)) = swept.first() else { return };
     let mut table = Table::new(
         format!("{}: ΔP = a μ Q + b ρ Q², fitted to the readings at their own viscosity and density", first.title),
-        &["Specimen", "#a, 1/m³", "#b, 1/m⁴", "#Scatter", "#Readings used", "#Not used", "#a of the tare", "#b of the tare", "Knee"],
+        &[
+            "Specimen",
+            "#a, 1/m³",
+            "#b, 1/m⁴",
+            "#Scatter",
+            "#Readings used",
+            "#Not used",
+            "#a of the tare",
+            "#b of the tare",
+            "Knee",
+        ],
     );
     for (run, result) in swept {
         let Some(fit) = &result.fit else {
@@ -108,7 +120,9 @@ fn fits(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults) -
             table.row([head(run), why].into_iter().chain(rest));
             continue;
         };
-        let coefficient = |value: f64, variance: f64| format!("{} ({})", say::powered(value, 3), say::powered(variance.max(0.0).sqrt(), 2));
+        let coefficient = |value: f64, variance: f64| {
+            format!("{} ({})", say::powered(value, 3), say::powered(variance.max(0.0).sqrt(), 2))
+        };
         let [aa, _, bb] = fit.covariance;
         let used = result.points.iter().filter(|point| point.used).count();
         let tare = |of: fn(&crate::results::CurveFit) -> f64| {
@@ -116,7 +130,13 @@ fn fits(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults) -
         };
         let knee = result.knee.as_ref().map_or_else(
             || "none seen".to_owned(),
-            |knee| format!("after {}, {}", say::value_in(knee.flow, &result.flow_unit, 3), say::value_in(knee.pressure, &result.unit, 3)),
+            |knee| {
+                format!(
+                    "after {}, {}",
+                    say::value_in(knee.flow, &result.flow_unit, 3),
+                    say::value_in(knee.pressure, &result.unit, 3)
+                )
+            },
         );
         table.row([
             head(run),

@@ -47,10 +47,17 @@ pub(super) fn runs(book: &Book<'_>) -> Section {
 }
 
 fn left_out(section: &mut Section, book: &Book<'_>) {
-    let mut table = Table::new("Cells that were recorded and are not used", &["Run", "Reading", "As written", "Code", "Why"]);
+    let mut table =
+        Table::new("Cells that were recorded and are not used", &["Run", "Reading", "As written", "Code", "Why"]);
     for run in &book.results.runs {
         for cell in &run.left_out {
-            table.row([run.code.clone(), cell.reading.clone(), book.free(&cell.written), cell.code.clone(), book.free(&cell.why)]);
+            table.row([
+                run.code.clone(),
+                cell.reading.clone(),
+                book.free(&cell.written),
+                cell.code.clone(),
+                book.free(&cell.why),
+            ]);
         }
     }
     if table.rows.is_empty() {

@@ -43,7 +43,9 @@ fn by_model(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
     if columns.is_empty() {
         return;
     }
-    let heads = columns.iter().flat_map(|(what, _, unit)| [format!("#{}, {unit}", capital(what)), format!("#{} per {}", measurand.unit, per(unit))]);
+    let heads = columns.iter().flat_map(|(what, _, unit)| {
+        [format!("#{}, {unit}", capital(what)), format!("#{} per {}", measurand.unit, per(unit))]
+    });
     let mut table = Table::of(
         format!("{}, divided", measurand.title),
         ["Specimen".to_owned(), format!("#{}", measurand.unit)].into_iter().chain(heads),
@@ -55,7 +57,10 @@ fn by_model(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         for (_, of, unit) in &columns {
             let by = of(model).filter(|by| by.unit.same_as(unit) && by.value > 0.0);
             cells.push(by.map_or_else(|| say::NOTHING.to_owned(), |by| say::number(by.value, 4)));
-            cells.push(by.map_or_else(|| say::NOTHING.to_owned(), |by| divided(estimate, &measurand.unit, by.value / step(unit))));
+            cells.push(by.map_or_else(
+                || say::NOTHING.to_owned(),
+                |by| divided(estimate, &measurand.unit, by.value / step(unit)),
+            ));
         }
         table.row(cells);
     }
@@ -83,12 +88,8 @@ fn capital(text: &str) -> String {
 pub(super) fn teardown(book: &Book<'_>) -> Section {
     let mut section = Section::new("teardown", "What was seen");
     for (index, test) in book.plan.tests.iter().enumerate() {
-        let runs: Vec<&RunResults> = book
-            .results
-            .runs
-            .iter()
-            .filter(|run| run.test == index && !run.observations.is_empty())
-            .collect();
+        let runs: Vec<&RunResults> =
+            book.results.runs.iter().filter(|run| run.test == index && !run.observations.is_empty()).collect();
         if runs.is_empty() {
             continue;
         }
@@ -118,7 +119,10 @@ fn seen(section: &mut Section, book: &Book<'_>, runs: &[&RunResults]) {
         .collect();
     let stage = |path: &str| path.split('/').next().unwrap_or_default().replace('-', " ");
     let heads = runs.iter().map(|run| book.run_head(run));
-    let mut table = Table::of("As it was written down, specimen by specimen", ["Seen".to_owned(), "When".to_owned()].into_iter().chain(heads));
+    let mut table = Table::of(
+        "As it was written down, specimen by specimen",
+        ["Seen".to_owned(), "When".to_owned()].into_iter().chain(heads),
+    );
     for (path, label) in rows {
         let cell = |run: &RunResults| {
             let seen = run.observations.iter().find(|seen| seen.path == path);
