@@ -23,7 +23,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "picture"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("logger", &["source", "diagnostic", "quantity", "plan", "record"]),
-    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "audit"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
     (

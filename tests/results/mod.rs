@@ -2,3 +2,4 @@
 
 mod bench;
 mod simulation;
+mod thin;
