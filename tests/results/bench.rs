@@ -57,8 +57,6 @@ pub(crate) fn made_up(folder: &str, seed: u64, change: impl Fn(&str, Character) 
 }
 
 pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&str, Character) -> Character) -> Bench {
-<<<<<<< HEAD
-=======
     edited(plan, sources, seed, change, |_, csv| csv)
 }
 
@@ -70,7 +68,6 @@ pub(crate) fn edited(
     change: impl Fn(&str, Character) -> Character,
     edit: impl Fn(&str, String) -> String,
 ) -> Bench {
->>>>>>> main
     let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
     for run in &bench.plan.runs {
         let character = change(&run.specimen, Character::typical(&bench.plan, run, seed));
