@@ -101,6 +101,12 @@ pub(super) fn value(estimate: &Estimate, unit: &Unit) -> String {
     }
 }
 
+/// A value with the digits of a half interval or a standard uncertainty.
+pub(super) fn by(si: f64, half: f64, unit: &Unit) -> String {
+    let (value, half) = (unit.from_si_difference(si), unit.from_si_difference(half));
+    if half > 0.0 { fixed(value, decimals(half)) } else { number(value, 3) }
+}
+
 /// `15.5 to 16.9`.
 pub(super) fn interval((low, high): (f64, f64), unit: &Unit) -> String {
     let (low, high) = (unit.from_si_difference(low), unit.from_si_difference(high));
@@ -116,7 +122,7 @@ fn bound(si: f64, unit: &Unit, upwards: bool) -> String {
     }
     let power = value.abs().log10().floor() as i32;
     // A share near the whole needs the digits that tell it from the whole.
-    let decimals = (2 - power).max(if unit.to_string() == "%" { decimals(100.0 - value) } else { i32::MIN });
+    let decimals = (3 - power).max(if unit.to_string() == "%" { decimals(100.0 - value) } else { i32::MIN });
     let scale = 10_f64.powi(decimals);
     let rounded = if upwards { (value * scale - 1e-9).ceil() } else { (value * scale + 1e-9).floor() } / scale;
     trimmed(&fixed(rounded, decimals))
@@ -266,8 +272,8 @@ mod tests {
         let least = Outcome::AtLeast { bound: 0.999_37, why: String::new() };
         assert_eq!(said(&least, &percent).unwrap(), "≥ 99.937");
         let gram = Unit::parse("g").unwrap();
-        assert_eq!(said(&Outcome::AtLeast { bound: 0.012_349, why: String::new() }, &gram).unwrap(), "≥ 12.3");
-        assert_eq!(said(&Outcome::AtMost { bound: 0.012_341, why: String::new() }, &gram).unwrap(), "≤ 12.4");
+        assert_eq!(said(&Outcome::AtLeast { bound: 0.012_349, why: String::new() }, &gram).unwrap(), "≥ 12.34");
+        assert_eq!(said(&Outcome::AtMost { bound: 0.012_341, why: String::new() }, &gram).unwrap(), "≤ 12.35");
     }
 
     #[test]

@@ -16,7 +16,7 @@ pub(in crate::report) struct Row<'r> {
 const WIDE: f64 = 660.0;
 const ROW: f64 = 26.0;
 
-/// The best first; in the order given where neither way is better. `None` where nothing is known of any.
+/// The best first; in the order given where neither way is better. `None` where no value is known.
 pub(in crate::report) fn intervals(
     id: &str,
     title: &str,
@@ -28,7 +28,7 @@ pub(in crate::report) fn intervals(
     let ends: Vec<f64> = ends.into_iter().map(|si| unit.from_si_difference(si)).filter(|end| end.is_finite()).collect();
     let (low, high) =
         ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), end| (low.min(*end), high.max(*end)));
-    if ends.is_empty() {
+    if ends.is_empty() || rows.iter().all(|row| row.outcome.known().is_none()) {
         return None;
     }
     // A single point has no width: a tenth of it on either side.

@@ -2,12 +2,12 @@
 
 use super::super::say;
 use super::{WIDTH, marks};
-use crate::picture::{Canvas, Hold, Scale, Shape, Stroke, apart};
+use crate::picture::{Canvas, Hold, Scale, Shape, Stroke};
 use crate::results::{LoadingResult, MechanicalResult};
 
 const LEFT: f64 = 62.0;
-const RIGHT: f64 = 590.0;
-const TOP: f64 = 30.0;
+const RIGHT: f64 = 670.0;
+const TOP: f64 = 36.0;
 const BOTTOM: f64 = 330.0;
 
 const SHAPES: [Shape; 5] = [Shape::Circle, Shape::Square, Shape::Triangle, Shape::Diamond, Shape::Drop];
@@ -111,17 +111,23 @@ fn draw(
     Some(canvas.finish(title, &format!("{}.", told.join("; "))))
 }
 
-/// The names at the right, each with its mark and a thin line to where its line ends.
+/// The names where the lines end, moved up where they would stand in each other.
 fn names(canvas: &mut Canvas, lines: &[Line], (x, y): (&Scale, &Scale)) {
-    let ends: Vec<Option<(f64, f64)>> =
-        lines.iter().map(|line| line.points.last().map(|(a, b)| (x.at(*a), y.at(*b)))).collect();
-    let heights: Vec<f64> = ends.iter().map(|end| end.map_or(BOTTOM, |(_, at)| at) + 4.0).collect();
-    for (index, (line, at)) in lines.iter().zip(apart(&heights, 16.0, BOTTOM)).enumerate() {
-        let shape = SHAPES.get(index % SHAPES.len()).copied().unwrap_or(Shape::Circle);
-        if let Some(Some((end, height))) = ends.get(index) {
-            canvas.line((end + 5.0, *height), (RIGHT + 8.0, at - 4.0), Stroke::Grid);
+    let mut taken: Vec<(f64, f64, f64)> = Vec::new();
+    for line in lines {
+        let Some((end, height)) = line.points.last().map(|(a, b)| (x.at(*a), y.at(*b))) else { continue };
+        let wide = 7.0 * line.head.chars().count() as f64;
+        let (from, hold, at) = if end + 9.0 + wide < WIDTH {
+            (end + 9.0, Hold::Start, end + 9.0)
+        } else {
+            (end - 9.0 - wide, Hold::End, end - 9.0)
+        };
+        let mut up = height - 2.0;
+        let meets = |up: f64| taken.iter().any(|(a, b, c)| from < *b && from + wide > *a && (up - c).abs() < 14.0);
+        while meets(up) && up > 24.0 {
+            up -= 14.0;
         }
-        canvas.mark(RIGHT + 14.0, at - 4.0, shape, (index / SHAPES.len()) % 2 == 0);
-        canvas.label(RIGHT + 22.0, at, Hold::Start, &line.head);
+        taken.push((from, from + wide, up));
+        canvas.label(at, up, hold, &line.head);
     }
 }

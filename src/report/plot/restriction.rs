@@ -78,7 +78,8 @@ fn panel(
     for point in &result.points {
         let (x, y) = place(point.planned, point.at_reference);
         let shape = if point.used { Shape::Circle } else { Shape::Cross };
-        canvas.mark(x, y, shape, point.rising);
+        // A little apart, so that neither leg hides the other.
+        canvas.mark(if point.rising { x - 2.5 } else { x + 2.5 }, y, shape, point.rising);
     }
     if let Some(knee) = &result.knee {
         let (at, _) = place(knee.flow, 0.0);

@@ -79,11 +79,11 @@ fn taps(canvas: &mut Canvas, rig: &Rig, instruments: &IndexMap<String, Instrumen
         495.0,
         33.0,
         Hold::Middle,
-        &format!("taps: {}", if pressure.is_empty() { "not said".to_owned() } else { pressure }),
+        &format!("differential pressure: {}", if pressure.is_empty() { "not said".to_owned() } else { pressure }),
     );
     let before = of(&[Measures::Flow, Measures::Temperature, Measures::GaugePressure, Measures::AbsolutePressure]);
     if !before.is_empty() {
-        canvas.small(20.0, 18.0, Hold::Start, &format!("also read: {before}"));
+        canvas.small(20.0, 18.0, Hold::Start, &format!("also on this rig: {before}"));
     }
 }
 

@@ -1,20 +1,35 @@
 //! What can be told apart, how the reference drifted, what packages promise.
 
+use indexmap::IndexSet;
+
 use super::super::page::Table;
 use super::super::plot;
 use super::{Book, Part, Section, say};
-use crate::results::{Better, Drift, Measurand, Met};
+use crate::results::{Better, Drift, Measurand, Met, Outcome};
 
 pub(super) fn comparison(book: &Book<'_>) -> Section {
     let mut section = Section::new("comparison", "Comparison");
+    let bases: IndexSet<&str> = book
+        .results
+        .measurands
+        .iter()
+        .filter(|measurand| measurand.comparison.none.is_none())
+        .map(|measurand| measurand.comparison.basis.as_str())
+        .filter(|basis| !basis.is_empty())
+        .collect();
+    // Said once where it is the same of all.
+    let shared = if bases.len() == 1 { bases.first().copied() } else { None };
+    if let Some(basis) = shared {
+        section.says(book.free(basis));
+    }
     for (number, measurand) in book.results.measurands.iter().enumerate() {
-        of_measurand(&mut section, book, number, measurand);
+        of_measurand(&mut section, book, number, measurand, shared);
     }
     score(&mut section, book);
     section
 }
 
-fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand: &Measurand) {
+fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand: &Measurand, shared: Option<&str>) {
     let unit = &measurand.unit;
     section.heading(book.free(&measurand.title));
     let better = match measurand.better {
@@ -23,7 +38,13 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
         Better::Neither => "Neither way is better: it is told, not ranked.",
     };
     let comparison = &measurand.comparison;
-    let basis = book.free(&comparison.basis);
+    let basis = if shared == Some(comparison.basis.as_str()) { String::new() } else { book.free(&comparison.basis) };
+    if measurand.entries.iter().all(|entry| matches!(entry.outcome, Outcome::Unsaid { .. })) {
+        let why: IndexSet<&str> = measurand.entries.iter().filter_map(|entry| say::why(&entry.outcome)).collect();
+        let why: Vec<String> = why.into_iter().map(|why| book.free(why)).collect();
+        section.says(format!("Nothing can be said of any specimen: {}.", why.join("; ")));
+        return;
+    }
     section.says(format!("{better} {basis}").trim_end());
     let letters = |specimen: &str| letters(book, measurand, specimen);
     let rows: Vec<plot::Row<'_>> = measurand
@@ -80,7 +101,10 @@ fn entries(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
     if corrected {
         head.push("#With the drift of the reference taken off".to_owned());
     }
-    head.extend(["Letters".to_owned(), "Remark".to_owned()]);
+    let lettered = !measurand.comparison.letters.iter().all(String::is_empty);
+    let remarked = measurand.entries.iter().any(|entry| entry.reference || entry.remark.is_some());
+    head.extend(lettered.then(|| "Letters".to_owned()));
+    head.extend(remarked.then(|| "Remark".to_owned()));
     let mut table = Table::of(format!("{}: each specimen", book.free(&measurand.title)), head);
     let mut reasons = say::Reasons::default();
     for entry in &measurand.entries {
@@ -94,8 +118,8 @@ fn entries(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         if entry.reference {
             remark.insert(0, "reference".to_owned());
         }
-        cells.push(letters(book, measurand, &entry.specimen));
-        cells.push(remark.join("; "));
+        cells.extend(lettered.then(|| letters(book, measurand, &entry.specimen)));
+        cells.extend(remarked.then(|| remark.join("; ")));
         table.row(cells);
     }
     table.notes = reasons.notes();
@@ -119,19 +143,16 @@ fn pairs(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         let against = if pair.against_reference { " (reference)" } else { "" };
         table.row([
             format!("{} less {}{against}", name(pair.first), name(pair.second)),
-            say::value(&pair.difference, unit),
+            say::by(pair.difference.value, (pair.family.1 - pair.family.0) / 2.0, unit),
             say::interval(pair.family, unit),
             if pair.p_value < 0.001 { "< 0.001".to_owned() } else { format!("{:.3}", pair.p_value) },
             if pair.differs { "they differ" } else { "cannot be told apart" }.to_owned(),
         ]);
     }
-    if comparison.pairs.len() > 1 {
-        table.notes.push(format!(
-            "Among {} pairs one would be expected to look different by chance alone now and then. The intervals and p are widened so that, \
-             were all alike, the chance that even one pair is said to differ stays below 5 %.",
-            comparison.pairs.len()
-        ));
-    }
+    table.notes.push(
+        "The interval and p are widened so that they hold for the whole family of pairs at once; which pairs are in it is said above."
+            .to_owned(),
+    );
     section.table(table);
 }
 

@@ -89,7 +89,8 @@ fn from_plan(section: &mut Section, book: &Book<'_>) {
         open
     );
     if notes > 0 {
-        words.push_str(&format!(" {} more are notes; the page of the audit has them.", notes));
+        let notes = say::count(notes, "note is", "notes are");
+        words.push_str(&format!(" Besides, {notes} on the page of the audit."));
     }
     section.says(words);
 }

@@ -4,7 +4,7 @@ use indexmap::IndexSet;
 
 use super::super::page::Table;
 use super::super::plot;
-use super::{Book, COLUMNS, Section, remarks, say};
+use super::{Book, Section, parted, remarks, say};
 use crate::results::{LoadingResult, RunResults};
 
 type Loaded<'b> = (&'b RunResults, &'b LoadingResult);
@@ -28,7 +28,7 @@ pub(super) fn loading(book: &Book<'_>) -> Section {
             "Rise of differential pressure against dust given: one mark a dose, one line a specimen",
         );
         capacities(&mut section, book, &of);
-        for part in of.chunks(COLUMNS) {
+        for part in parted(&of) {
             ledger(&mut section, book, part);
         }
         remarks(&mut section, book, of.iter().map(|(run, loading)| (book.run_head(run), loading.remarks.as_slice())));
@@ -66,25 +66,26 @@ fn capacities(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
 /// Where the dust went: one column a run.
 fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     let Some((_, first)) = of.first() else { return };
-    let lines: IndexSet<&str> =
-        of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| line.what.as_str()).collect();
+    let lines: IndexSet<String> =
+        of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| gaps(&line.what).0).collect();
     let heads = of.iter().map(|(run, _)| format!("#{}", book.run_head(run)));
     let mut table =
         Table::of(format!("Where the dust went, {}", first.mass_unit), std::iter::once("What".to_owned()).chain(heads));
     for what in lines {
         let cell = |loading: &LoadingResult| {
-            let of: Vec<_> = loading.ledger.lines.iter().filter(|line| line.what == what).collect();
-            if of.is_empty() {
-                return say::NOTHING.to_owned();
+            let of = loading.ledger.lines.iter().map(|line| (line, gaps(&line.what)));
+            let of: Vec<_> = of.filter(|(_, (row, _))| *row == what).collect();
+            let (mass, doubt) =
+                of.iter().fold((0.0, 0.0_f64), |(mass, doubt), (line, _)| (mass + line.mass, doubt.hypot(line.doubt)));
+            let numbers: Vec<&str> = of.iter().flat_map(|(_, (_, numbers))| numbers).map(String::as_str).collect();
+            let counted = if numbers.is_empty() { String::new() } else { format!("; {}", numbers.join(", ")) };
+            let doubted = say::number(loading.mass_unit.from_si_difference(doubt), 2);
+            match of.is_empty() {
+                true => say::NOTHING.to_owned(),
+                false => format!("{} (u {doubted}){counted}", say::by(mass, doubt, &loading.mass_unit)),
             }
-            let (mass, doubt) = (
-                of.iter().map(|line| line.mass).sum::<f64>(),
-                of.iter().fold(0.0_f64, |sum, line| sum.hypot(line.doubt)),
-            );
-            let at = |si: f64| loading.mass_unit.from_si_difference(si);
-            format!("{} (u {})", say::number(at(mass), 4), say::number(at(doubt), 2))
         };
-        table.row(std::iter::once(book.free(what)).chain(of.iter().map(|(_, loading)| cell(loading))));
+        table.row(std::iter::once(book.free(&what)).chain(of.iter().map(|(_, loading)| cell(loading))));
     }
     let mut reasons = say::Reasons::default();
     let totals: [(&str, fn(&LoadingResult) -> &crate::results::Outcome); 4] = [
@@ -106,7 +107,30 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
         std::iter::once("Does the ledger close?".to_owned())
             .chain(of.iter().map(|(_, loading)| closes(loading).to_owned())),
     );
-    table.notes.push("u: standard uncertainty. ±: 95 %.".to_owned());
+    table.notes.push(
+        "u: standard uncertainty. ±: 95 %. Behind a semicolon: the numbers for the gaps (…) in the row's head."
+            .to_owned(),
+    );
     table.notes.extend(reasons.notes());
     section.table(table);
+}
+
+/// A line's words with a gap for each number in them, so that the lines of several runs stand in one row; and the numbers.
+fn gaps(what: &str) -> (String, Vec<String>) {
+    let (mut words, mut numbers) = (String::new(), Vec::new());
+    let mut number = String::new();
+    for character in what.chars().chain(['\0']) {
+        if character.is_ascii_digit() {
+            number.push(character);
+            continue;
+        }
+        if !number.is_empty() {
+            words.push('…');
+            numbers.push(std::mem::take(&mut number));
+        }
+        if character != '\0' {
+            words.push(character);
+        }
+    }
+    (words, numbers)
 }

@@ -2,7 +2,7 @@
 
 use super::super::page::Table;
 use super::{Book, Section, say};
-use crate::plan::{Laboratory, Test};
+use crate::plan::{Action, Laboratory, Test};
 
 pub(super) fn method(book: &Book<'_>) -> Section {
     let mut section = Section::new("method", "Method");
@@ -41,8 +41,9 @@ fn oils(section: &mut Section, book: &Book<'_>) {
     let mut table =
         Table::new("Oils, with their measured viscosities", &["Oil", "Viscosity", "Density", "Flash point", "Lot"]);
     let used = |name: &str| {
-        let stages = book.plan.tests.iter().flat_map(|test| &test.stages);
-        stages.filter_map(|stage| stage.fluid.as_deref()).any(|fluid| fluid == name)
+        let tests = || book.plan.tests.iter();
+        tests().flat_map(|test| &test.stages).any(|stage| stage.fluid.as_deref() == Some(name))
+            || tests().flat_map(|test| &test.steps).any(|step| takes(&step.action, name))
     };
     for fluid in book.plan.fluids.values() {
         let points = fluid.viscosities.iter().map(|point| {
@@ -73,6 +74,18 @@ fn oils(section: &mut Section, book: &Book<'_>) {
         ]);
     }
     section.table(table);
+}
+
+/// Whether a step takes this fluid.
+fn takes(action: &Action, name: &str) -> bool {
+    match action {
+        Action::UseFluid { fluid } | Action::AntiDrain { fluid, .. } | Action::BubblePoint { fluid, .. } => {
+            fluid == name
+        }
+        Action::Dose { carrier_fluid, .. } | Action::Condition { carrier_fluid, .. } => carrier_fluid == name,
+        Action::ChangeFluid(change) => change.to == name || change.flushes.iter().any(|(_, fluid, _)| fluid == name),
+        _ => false,
+    }
 }
 
 fn dusts(section: &mut Section, book: &Book<'_>) {

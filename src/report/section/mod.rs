@@ -43,7 +43,13 @@ pub(super) fn all(book: &Book<'_>) -> Vec<Section> {
 }
 
 /// Columns that a table can hold on a printed page.
-const COLUMNS: usize = 6;
+const COLUMNS: usize = 7;
+
+/// Parts for tables that hold so many columns, about as large as each other.
+fn parted<T>(of: &[T]) -> impl Iterator<Item = &[T]> {
+    let tables = of.len().div_ceil(COLUMNS).max(1);
+    of.chunks(of.len().div_ceil(tables).max(1))
+}
 
 /// Remarks of a run's results, each with the run that it is of; the same remark of several runs once.
 fn remarks<'r>(section: &mut Section, book: &Book<'_>, each: impl Iterator<Item = (String, &'r [String])>) {

@@ -77,7 +77,7 @@ fn instruments(section: &mut Section, book: &Book<'_>) {
     let (first, last) = (dates.first().copied(), dates.last().copied());
     let mut table = Table::new(
         "Instruments, how far each may be off, and until when its calibration holds",
-        &["Instrument", "Reads", "Range", "Finest step", "Accuracy", "Calibrated", "Due", "Certificate"],
+        &["Instrument", "Reads", "Range", "Finest step", "Accuracy", "#Calibrated", "#Due", "Certificate"],
     );
     let nothing = || say::NOTHING.to_owned();
     for instrument in book.plan.instruments.values().filter(|instrument| !instrument.is_role) {
@@ -86,13 +86,13 @@ fn instruments(section: &mut Section, book: &Book<'_>) {
                 let out = last.is_some_and(|last| last > calibration.valid_until.as_str())
                     || first.is_some_and(|first| first < calibration.on.as_str());
                 let due = if out {
-                    format!("{}: NOT in date on every day of the runs", calibration.valid_until)
+                    format!("{}, PASSED [1]", calibration.valid_until)
                 } else {
                     calibration.valid_until.clone()
                 };
                 (calibration.on.clone(), due, calibration.certificate.clone().unwrap_or_else(nothing))
             }
-            (None, Some(why)) => (format!("indicator only: {why}"), nothing(), nothing()),
+            (None, Some(why)) => (nothing(), nothing(), format!("indicator only: {why}")),
             (None, None) => ("not said".to_owned(), nothing(), nothing()),
         };
         table.row([
@@ -105,6 +105,9 @@ fn instruments(section: &mut Section, book: &Book<'_>) {
             due,
             certificate,
         ]);
+    }
+    if table.rows.iter().any(|row| row.cells.iter().any(|cell| cell.contains("[1]"))) {
+        table.notes.push("[1] Not in date on every day of the runs.".to_owned());
     }
     if let (Some(first), Some(last)) = (first, last) {
         table.notes.push(format!("The runs were recorded from {first} to {last}."));

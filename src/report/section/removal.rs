@@ -55,7 +55,7 @@ fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalR
         (Unit::parse("%").unwrap_or_else(|_| Unit::none()), Unit::parse("mL").unwrap_or_else(|_| Unit::none()));
     let mut table = Table::new(
         format!(
-            "{head} ({}): all {} together",
+            "{head} ({}): {} together",
             run.code,
             say::count(removal.pairs.len(), "pair of bottles", "pairs of bottles")
         ),

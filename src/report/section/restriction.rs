@@ -2,7 +2,7 @@
 
 use super::super::page::Table;
 use super::super::plot;
-use super::{Book, COLUMNS, Section, remarks, say};
+use super::{Book, Section, parted, remarks, say};
 use crate::quantity::Unit;
 use crate::results::{RestrictionResult, RunResults};
 
@@ -51,9 +51,9 @@ fn of_stage(section: &mut Section, book: &Book<'_>, id: &str, swept: &[Swept<'_>
     let panels: Vec<(String, &RestrictionResult)> = swept.iter().map(|(run, result)| (head(run), *result)).collect();
     section.picture(
         plot::restriction(id, &first.title, &panels),
-        "Filled: rising flow. Hollow: falling. Cross: read and not used. Line: what was fitted. Band: 95 %.",
+        "Filled, a little to the left: rising flow. Hollow, a little to the right: falling. Cross: read and not used. Line: what was fitted. Band: 95 %.",
     );
-    for part in swept.chunks(COLUMNS) {
+    for part in parted(swept) {
         values(section, part, &head);
     }
     fits(section, swept, &head);

@@ -3,7 +3,7 @@
 use indexmap::IndexSet;
 
 use super::super::page::Table;
-use super::{Book, COLUMNS, Part, Section, say};
+use super::{Book, Part, Section, parted, say};
 use crate::plan::Model;
 use crate::quantity::{Quantity, Unit};
 use crate::results::{Estimate, Measurand, RunResults};
@@ -94,7 +94,7 @@ pub(super) fn teardown(book: &Book<'_>) -> Section {
             continue;
         }
         section.heading(test.title.clone());
-        for part in runs.chunks(COLUMNS) {
+        for part in parted(&runs) {
             seen(&mut section, book, part);
         }
         let photographs: Vec<String> = runs
