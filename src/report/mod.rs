@@ -204,7 +204,10 @@ pub fn without_names(plan: &Plan, results: &Results) -> Results {
             entry.remark = entry.remark.take().map(|remark| mask.free(&remark));
         }
         measurand.comparison.groups.iter_mut().for_each(|(title, _)| names(title));
-        measurand.comparison.basis = mask.free(&measurand.comparison.basis);
+        let comparison = &mut measurand.comparison;
+        comparison.basis = mask.free(&comparison.basis);
+        comparison.remarks.iter_mut().for_each(|remark| *remark = mask.free(remark));
+        comparison.beyond.iter_mut().for_each(|beyond| beyond.words = mask.free(&beyond.words));
     }
     for answer in &mut results.answers {
         answer.question = mask.free(&answer.question);

@@ -1,5 +1,5 @@
 //! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
 
-mod bench;
+pub(crate) mod bench;
 mod simulation;
 mod thin;

@@ -46,7 +46,7 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
         return;
     }
     section.says(format!("{better} {basis}").trim_end());
-    let letters = |specimen: &str| letters(book, measurand, specimen);
+    let letters = |specimen: &str| letters(measurand, specimen);
     let rows: Vec<plot::Row<'_>> = measurand
         .entries
         .iter()
@@ -70,6 +70,20 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
         section.says(format!("No comparison: {}", book.free(none)));
     }
     pairs(section, book, measurand);
+    let mut more: Vec<String> = comparison
+        .beyond
+        .iter()
+        .map(|beyond| {
+            format!(
+                "{} is above {}: {}",
+                book.specimen(&beyond.higher),
+                book.specimen(&beyond.lower),
+                book.free(&beyond.words)
+            )
+        })
+        .collect();
+    more.extend(comparison.remarks.iter().map(|remark| book.free(remark)));
+    section.list(more);
     if let Some(least) = comparison.resolvable {
         section.says(format!(
             "The smallest true difference that this campaign would have shown in eight of ten cases: {}. A smaller one may be there and not be seen.",
@@ -79,18 +93,9 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
 }
 
 /// The letters of what a specimen was compared as.
-fn letters(book: &Book<'_>, measurand: &Measurand, specimen: &str) -> String {
+fn letters(measurand: &Measurand, specimen: &str) -> String {
     let comparison = &measurand.comparison;
-    let model = book.plan.campaign.specimens.get(specimen).and_then(|specimen| specimen.model.as_deref());
-    let title = model.and_then(|model| book.plan.campaign.models.get(model)).map(|model| model.title.as_str());
-    let mine = |group: &&(String, f64)| {
-        let first = group.0.split([' ', ',']).next();
-        group.0 == specimen
-            || first == Some(specimen)
-            || Some(group.0.as_str()) == model
-            || Some(group.0.as_str()) == title
-    };
-    let place = comparison.groups.iter().position(|group| mine(&group));
+    let place = comparison.members.iter().position(|members| members.iter().any(|member| member == specimen));
     place.and_then(|place| comparison.letters.get(place)).cloned().unwrap_or_default()
 }
 
@@ -118,7 +123,7 @@ fn entries(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         if entry.reference {
             remark.insert(0, "reference".to_owned());
         }
-        cells.extend(lettered.then(|| letters(book, measurand, &entry.specimen)));
+        cells.extend(lettered.then(|| letters(measurand, &entry.specimen)));
         cells.extend(remarked.then(|| remark.join("; ")));
         table.row(cells);
     }

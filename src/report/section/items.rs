@@ -23,7 +23,10 @@ pub(super) fn items(book: &Book<'_>) -> Section {
             "Specimens by code; models, lots and places of purchase are hidden",
             &["Specimen", "Role", "Runs", "Photographs"],
         );
-        for specimen in campaign.specimens.values() {
+        // By their codes: the order of the register may follow the models.
+        let mut specimens: Vec<_> = campaign.specimens.values().collect();
+        specimens.sort_by(|a, b| a.code.cmp(&b.code));
+        for specimen in specimens {
             table.row([
                 specimen.code.clone(),
                 role(specimen.reference),
