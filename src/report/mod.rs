@@ -186,7 +186,7 @@ pub fn page(input: &Input<'_>) -> Result<Page, serde_json::Error> {
         if let Some(mask) = &book.mask {
             *text = mask.whole(text);
         }
-        *text = quoted(text);
+        *text = say::kept_together(&quoted(text));
     });
     Ok(page)
 }

@@ -247,6 +247,29 @@ pub(super) fn accuracy(accuracy: &Accuracy) -> String {
     }
 }
 
+/// Units that never stand at the beginning of a line without their number.
+const UNITS: [&str; 22] = [
+    "kPa", "Pa", "MPa", "psi", "bar", "L/min", "L", "mL", "gal", "gpm", "mm²/s", "mm", "°C", "°F", "K", "g", "mg", "kg", "s", "min", "h",
+    "%",
+];
+
+/// A number and its unit on one line: a no-break space between them.
+pub(super) fn kept_together(text: &str) -> String {
+    let mut out = String::new();
+    let mut last = ' ';
+    for (at, character) in text.char_indices() {
+        let unit = || {
+            let rest = text.get(at + 1..).unwrap_or_default();
+            let word = rest.split([' ', ',', ';', ':', ')']).next().unwrap_or_default();
+            let word = word.strip_suffix('.').unwrap_or(word);
+            UNITS.contains(&word) || word.starts_with("µm")
+        };
+        out.push(if character == ' ' && last.is_ascii_digit() && unit() { '\u{a0}' } else { character });
+        last = character;
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -274,6 +297,11 @@ mod tests {
         let gram = Unit::parse("g").unwrap();
         assert_eq!(said(&Outcome::AtLeast { bound: 0.012_349, why: String::new() }, &gram).unwrap(), "≥ 12.34");
         assert_eq!(said(&Outcome::AtMost { bound: 0.012_341, why: String::new() }, &gram).unwrap(), "≤ 12.35");
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        assert_eq!(kept_together("5 min at 60 °C, 3 s. 7 pairs"), "5\u{a0}min at 60\u{a0}°C, 3\u{a0}s. 7 pairs");
     }
 
     #[test]

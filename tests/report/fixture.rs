@@ -40,7 +40,7 @@ impl Kit {
     }
 
     pub(super) fn html(&self) -> String {
-        report::html(&self.page()).unwrap()
+        report::html(&self.page()).unwrap().replace('\u{a0}', " ")
     }
 
     /// The same with the key opened on the results as they are.

@@ -24,7 +24,7 @@ pub fn text(page: &Page) -> String {
         section.parts.iter().for_each(|part| piece(&mut out, part));
     }
     let _never_fails = write!(out, "\nEnd of report {}\n", page.id);
-    out
+    out.replace('\u{a0}', " ")
 }
 
 fn put(out: &mut String, line: &str) {
