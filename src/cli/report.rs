@@ -71,7 +71,6 @@ impl Reduced {
         if let Some(replaced) = &wanted.replaces {
             command.push_str(&format!(" --replaces {} --because \"{}\"", replaced.id, replaced.why));
         }
-        command.push_str(" (in the campaign's folder)");
         report::page(&report::Input {
             plan: &self.campaign.plan,
             results: &self.results,

@@ -249,8 +249,8 @@ pub(super) fn accuracy(accuracy: &Accuracy) -> String {
 
 /// Units that never stand at the beginning of a line without their number.
 const UNITS: [&str; 22] = [
-    "kPa", "Pa", "MPa", "psi", "bar", "L/min", "L", "mL", "gal", "gpm", "mm²/s", "mm", "°C", "°F", "K", "g", "mg", "kg", "s", "min", "h",
-    "%",
+    "kPa", "Pa", "MPa", "psi", "bar", "L/min", "L", "mL", "gal", "gpm", "mm²/s", "mm", "°C", "°F", "K", "g", "mg",
+    "kg", "s", "min", "h", "%",
 ];
 
 /// A number and its unit on one line: a no-break space between them.

@@ -1,6 +1,6 @@
 //! Results by hand, one of everything that a report has to show.
 
-use loopleaf::audit::evidence::{Answer, Standing};
+use loopleaf::audit::evidence::{self, Standing};
 use loopleaf::diagnostic::{Code, Diagnostic, Severity};
 use loopleaf::plan::Plan;
 use loopleaf::quantity::Unit;
@@ -328,7 +328,7 @@ fn finding(code: Code, severity: Severity, message: &str) -> Standing {
 fn answered() -> Standing {
     let text = "code,run,reading,answer,by,when,why\nA103,R03,,explained,RL,2026-10-07,the knob of model-e slipped\n";
     let (answers, _) = loopleaf::audit::evidence::answers(loopleaf::source::SourceId(0), text);
-    let answer: Option<Answer> = answers.into_iter().next();
+    let answer: Option<evidence::Answer> = answers.into_iter().next();
     assert!(answer.is_some());
     Standing {
         answer,

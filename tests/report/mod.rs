@@ -4,4 +4,6 @@ mod blind;
 mod command;
 mod content;
 mod fixture;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod structure;

@@ -18,7 +18,7 @@ use crate::picture::{Canvas, Hold, Scale, Stroke};
 const WIDTH: f64 = 760.0;
 
 /// Panels side by side, all to one scale.
-const ACROSS: usize = 3;
+const ACROSS: usize = 4;
 
 /// How wide a panel is with its margins.
 const PANEL: f64 = WIDTH / ACROSS as f64;
@@ -36,8 +36,8 @@ impl Frame {
     /// The frame of the panel in a row of panels.
     fn of(index: usize, high: f64) -> Frame {
         let (column, row) = (index % ACROSS, index / ACROSS);
-        let (left, top) = (column as f64 * PANEL + 44.0, row as f64 * high + 26.0);
-        Frame { left, right: left + PANEL - 58.0, top, bottom: top + high - 68.0 }
+        let (left, top) = (column as f64 * PANEL + 40.0, row as f64 * high + 26.0);
+        Frame { left, right: left + PANEL - 56.0, top, bottom: top + high - 68.0 }
     }
 
     /// Axes with their marks, the title above and the words for both axes.
@@ -55,7 +55,6 @@ impl Frame {
         canvas.line((left, bottom), (right, bottom), Stroke::Axis);
         canvas.line((left, top), (left, bottom), Stroke::Axis);
         canvas.small(right, bottom + 28.0, Hold::End, across);
-        canvas.small(left - 5.0, top - 1.0 + 0.0, Hold::End, "");
         canvas.small(right, top - 12.0, Hold::End, up);
     }
 }

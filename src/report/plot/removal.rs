@@ -6,7 +6,7 @@ use crate::picture::{Canvas, Scale, Shape, Stroke};
 use crate::quantity::Unit;
 use crate::results::{Outcome, RemovalResult, SizeResult};
 
-const HIGH: f64 = 216.0;
+const HIGH: f64 = 200.0;
 
 /// `None` where nothing was counted, or where the counts give no share.
 pub(in crate::report) fn removal(id: &str, title: &str, of: &[(String, &RemovalResult)]) -> Option<String> {
@@ -29,7 +29,7 @@ pub(in crate::report) fn removal(id: &str, title: &str, of: &[(String, &RemovalR
         let mut ticks: Vec<(f64, String)> = Vec::new();
         for size in &removal.pooled {
             let at = x.at(size.size);
-            if ticks.last().is_none_or(|(last, _)| at - last > 15.0) {
+            if ticks.last().is_none_or(|(last, _)| at - last > 14.0) {
                 ticks.push((at, size.words.split(' ').next().unwrap_or_default().to_owned()));
             }
         }

@@ -5,7 +5,7 @@ use super::{Frame, marks, panels};
 use crate::picture::{Canvas, Fill, Hold, Scale, Shape, Stroke};
 use crate::results::{Outcome, RestrictionResult};
 
-const HIGH: f64 = 216.0;
+const HIGH: f64 = 200.0;
 
 /// `None` where no run has a reading.
 pub(in crate::report) fn restriction(id: &str, title: &str, of: &[(String, &RestrictionResult)]) -> Option<String> {

@@ -9,27 +9,20 @@ use crate::results::{Better, Drift, Measurand, Met, Outcome};
 
 pub(super) fn comparison(book: &Book<'_>) -> Section {
     let mut section = Section::new("comparison", "Comparison");
-    let bases: IndexSet<&str> = book
-        .results
-        .measurands
-        .iter()
-        .filter(|measurand| measurand.comparison.none.is_none())
-        .map(|measurand| measurand.comparison.basis.as_str())
-        .filter(|basis| !basis.is_empty())
-        .collect();
-    // Said once where it is the same of all.
-    let shared = if bases.len() == 1 { bases.first().copied() } else { None };
-    if let Some(basis) = shared {
-        section.says(book.free(basis));
-    }
+    // How it was decided is said again only where it is something else.
+    let mut said = "";
     for (number, measurand) in book.results.measurands.iter().enumerate() {
-        of_measurand(&mut section, book, number, measurand, shared);
+        let basis = measurand.comparison.basis.as_str();
+        of_measurand(&mut section, book, number, measurand, if basis == said { "" } else { basis });
+        if !basis.is_empty() && !nothing(measurand) {
+            said = basis;
+        }
     }
     score(&mut section, book);
     section
 }
 
-fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand: &Measurand, shared: Option<&str>) {
+fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand: &Measurand, basis: &str) {
     let unit = &measurand.unit;
     section.heading(book.free(&measurand.title));
     let better = match measurand.better {
@@ -38,8 +31,8 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
         Better::Neither => "Neither way is better: it is told, not ranked.",
     };
     let comparison = &measurand.comparison;
-    let basis = if shared == Some(comparison.basis.as_str()) { String::new() } else { book.free(&comparison.basis) };
-    if measurand.entries.iter().all(|entry| matches!(entry.outcome, Outcome::Unsaid { .. })) {
+    let basis = book.free(basis);
+    if nothing(measurand) {
         let why: IndexSet<&str> = measurand.entries.iter().filter_map(|entry| say::why(&entry.outcome)).collect();
         let why: Vec<String> = why.into_iter().map(|why| book.free(why)).collect();
         section.says(format!("Nothing can be said of any specimen: {}.", why.join("; ")));
@@ -63,11 +56,15 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
     let title = book.free(&measurand.title);
     section.picture(
         plot::intervals(&format!("compared-{}", number + 1), &title, unit, &rows, measurand.better),
-        "By value, with the 95 % interval of each. Those that share a letter cannot be told apart.",
+        if comparison.letters.is_empty() {
+            "By value, with the 95 % interval of each."
+        } else {
+            "By value, with the 95 % interval of each. Those that share a letter cannot be told apart."
+        },
     );
     entries(section, book, measurand);
     if let Some(none) = &comparison.none {
-        section.says(format!("No comparison: {}", book.free(none)));
+        section.says(format!("No comparison: {}.", book.free(none).trim_end_matches('.')));
     }
     pairs(section, book, measurand);
     let mut more: Vec<String> = comparison
@@ -90,6 +87,11 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
             say::value_in(least, unit, 2)
         ));
     }
+}
+
+/// Whether nothing can be said of any specimen.
+fn nothing(measurand: &Measurand) -> bool {
+    measurand.entries.iter().all(|entry| matches!(entry.outcome, Outcome::Unsaid { .. }))
 }
 
 /// The letters of what a specimen was compared as.

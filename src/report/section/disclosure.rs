@@ -62,7 +62,7 @@ fn recompute(section: &mut Section, book: &Book<'_>) {
     section.heading("To compute it again");
     let packs: Vec<String> = book.plan.rules.packs.iter().map(|(name, title)| format!("{title} ({name})")).collect();
     section.facts(vec![
-        ("Type".to_owned(), book.free(book.input.command)),
+        ("In the campaign's folder, type".to_owned(), book.free(book.input.command)),
         ("With".to_owned(), format!("Loopleaf {}", env!("CARGO_PKG_VERSION"))),
         ("Plan".to_owned(), format!("{}, fingerprint {}", book.plan.campaign.name, book.plan.fingerprint.full)),
         ("Results".to_owned(), format!("SHA-256 {}", book.hash)),
