@@ -6,6 +6,7 @@
 mod compare;
 mod estimate;
 mod loading;
+mod mechanics;
 mod model;
 mod oil;
 pub mod removal;
@@ -37,7 +38,7 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
         removal: removal::removal(sheet),
-        mechanics: Vec::new(),
-        observations: Vec::new(),
+        mechanics: mechanics::mechanics(sheet),
+        observations: mechanics::observations(sheet),
     }
 }

@@ -1,5 +1,6 @@
 //! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
 
 pub(crate) mod bench;
+mod removal;
 mod simulation;
 mod thin;

@@ -29,7 +29,9 @@ const POINTS: usize = 1025;
 /// convolved with them on a grid, F(x) = (1/2a) ∫ F over x ± a, which is what JCGM 101:2008 gets by drawing. Parts of zero
 /// count for nothing; no part at all gives zero. Accurate to 1e-4 of the half width.
 pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
-    let parts = || parts.iter().filter(|(standard, _)| *standard > 0.0 && standard.is_finite());
+    // What is a millionth of the largest moves nothing, and would be lost in rounding where it is spread over a grid.
+    let largest = parts.iter().map(|(standard, _)| *standard).filter(|s| s.is_finite()).fold(0.0, f64::max);
+    let parts = || parts.iter().filter(move |(s, _)| *s > 1e-6 * largest && s.is_finite());
     let mut widths: Vec<f64> =
         parts().filter(|(_, shape)| *shape == Shape::Rectangular).map(|(s, _)| s * 3_f64.sqrt()).collect();
     let free = || parts().filter(|(_, shape)| *shape != Shape::Rectangular);
