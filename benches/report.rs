@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 use loopleaf::plan::{self, Action, Plan, Wants};
 use loopleaf::record;
 use loopleaf::rehearsal::{Character, laboratory_csv, synthetic_csv};
-use loopleaf::source::{Disk, Sources};
+use loopleaf::source::{Memory, Sources};
 
 const CANS: usize = 50;
 const SEED: u64 = 20_261_125;
@@ -24,7 +24,15 @@ fn main() {
     let _ = std::fs::remove_dir_all(&folder);
     let campaign = set_up(&folder);
     let mut sources = Sources::new();
-    let loaded = plan::load(campaign.join("campaign.leaf").to_str().unwrap(), &Disk::new(), &mut sources);
+    let mut files = Memory::new();
+    for inside in ["protocols", "examples/ferry-generator-sets"] {
+        for entry in std::fs::read_dir(folder.join(inside)).unwrap() {
+            let path = entry.unwrap().path();
+            let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
+            files = files.with(name, std::fs::read(path).unwrap());
+        }
+    }
+    let loaded = plan::load("examples/ferry-generator-sets/campaign.leaf", &files, &mut sources);
     let plan = loaded.then(|loaded| plan::bind(&loaded)).value.plans.into_iter().next().unwrap();
     let mut records = Vec::new();
     std::fs::create_dir_all(campaign.join("records")).unwrap();

@@ -2,6 +2,7 @@
 
 mod bench;
 mod compare;
+pub(crate) mod bench;
 mod removal;
 mod simulation;
 mod thin;
