@@ -3,6 +3,7 @@
 //! A run is reduced by itself first ([`RunResults`]), from the cells that may be used: a cell with an open critical or major
 //! finding is left out and listed. Then specimens are compared ([`Measurand`]), and the campaign's questions are answered.
 
+mod compare;
 mod estimate;
 mod loading;
 mod mechanics;
@@ -12,6 +13,7 @@ pub mod removal;
 mod restriction;
 mod sheet;
 
+pub use compare::{Name, answers, compare_all, compared};
 pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
@@ -21,7 +23,7 @@ use sheet::Sheet;
 /// The results of a campaign.
 pub fn results(input: &Input<'_>) -> Results {
     let runs = input.plan.runs.iter().filter_map(|run| Sheet::new(input, run)).map(|sheet| of_run(&sheet)).collect();
-    Results { runs, measurands: Vec::new(), drifts: Vec::new(), claims: Vec::new(), answers: Vec::new(), score: None }
+    compared(input.plan, input.standings, runs)
 }
 
 fn of_run(sheet: &Sheet<'_>) -> RunResults {
