@@ -295,6 +295,7 @@ pub(super) fn kit() -> Kit {
         words: "The change is within its doubt.".to_owned(),
     };
     let results = Results {
+        per_unit: Vec::new(),
         runs,
         measurands: vec![
             measurand("restriction/warm-sweep", "The filter, warm", "kPa", Better::Low, &warm),
@@ -307,6 +308,8 @@ pub(super) fn kit() -> Kit {
             specimens: vec!["R4".to_owned()],
             verdict: Met::CannotBeSaid,
             words: "A promise without a number.".to_owned(),
+            each: Vec::new(),
+            rests_on: Vec::new(),
         }],
         answers: vec![Answer {
             question: plan.campaign.questions[0].clone(),

@@ -230,6 +230,9 @@ impl Pool {
         if curve.total <= 0.0 {
             return Outcome::unsaid("the background leaves nothing of what was counted before the filter");
         }
+        if self.ground_down.is_some() && self.ground_up.is_none() {
+            return Outcome::unsaid("no clean bottle from before the filter was counted");
+        }
         if few {
             return self.bound(&curve, challenge, doubts);
         }
@@ -258,9 +261,6 @@ impl Pool {
             let end = if up { ln_ratio + single.1 } else { ln_ratio - single.0 };
             curve.solve(end)
         };
-        if self.ground_down.is_some() && self.ground_up.is_none() {
-            return Outcome::unsaid("no clean bottle from before the filter was counted");
-        }
         if self.ground_down.is_none() {
             let why = "no clean bottle of this run was counted, so nothing is taken off for what was in the oil before";
             return one_sided(true)
@@ -289,10 +289,12 @@ impl Pool {
 
     /// At least so much, one-sided at 95 %, where few particles came through.
     fn bound(&self, curve: &Curve, challenge: Challenge, doubts: &Doubts) -> Outcome {
-        let why = format!(
-            "only {} particles were counted behind the filter",
-            self.parts.iter().map(|p| p.down.count).sum::<u64>()
-        );
+        let seen = self.parts.iter().map(|part| part.down.count).sum::<u64>();
+        let why = if (seen as f64) < doubts.few {
+            format!("only {seen} particles were counted behind the filter")
+        } else {
+            format!("of {seen} particles counted behind the filter the background explains nearly all")
+        };
         let unsaid = || Outcome::unsaid(format!("{why}, too few to say anything"));
         if matches!(challenge, Challenge::Unknown { behind_first: false }) {
             return unsaid();
