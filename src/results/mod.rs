@@ -13,7 +13,7 @@ pub mod removal;
 mod restriction;
 mod sheet;
 
-pub use compare::{compare_all, compared};
+pub use compare::{Name, answers, compare_all, compared};
 pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
