@@ -115,13 +115,13 @@ impl<'a> Book<'a> {
         group(self.plan, self.mask.as_ref(), title)
     }
 
-    /// The runs of a test, as `K7`, or `W2 R01` where a specimen went through it more than once.
+    /// The runs of a test, as `K7`, or `W2 (R01)` where a specimen went through it more than once.
     fn run_heads(&self, test: usize) -> Vec<(String, String)> {
         let runs: Vec<_> = self.results.runs.iter().filter(|run| run.test == test).collect();
         let head = |run: &crate::results::RunResults| {
             let again = runs.iter().filter(|other| other.specimen == run.specimen).count() > 1;
             let specimen = self.specimen(&run.specimen);
-            (run.code.clone(), if again { format!("{specimen}, {}", run.code) } else { specimen })
+            (run.code.clone(), if again { format!("{specimen} ({})", run.code) } else { specimen })
         };
         runs.iter().map(|run| head(run)).collect()
     }
@@ -212,10 +212,10 @@ pub fn without_names(plan: &Plan, results: &Results) -> Result<serde_json::Value
     Ok(value)
 }
 
-/// Every text in it without what is hidden; a path or a code has no blanks and holds no words of people.
+/// Every text in it without what is hidden; a path is made of names of the plan.
 fn without(value: &mut serde_json::Value, mask: &Mask) {
     match value {
-        serde_json::Value::String(text) => *text = if text.contains(' ') { mask.free(text) } else { mask.whole(text) },
+        serde_json::Value::String(text) => *text = if text.contains('/') { mask.whole(text) } else { mask.free(text) },
         serde_json::Value::Array(items) => items.iter_mut().for_each(|item| without(item, mask)),
         serde_json::Value::Object(fields) => fields.values_mut().for_each(|field| without(field, mask)),
         _ => {}
