@@ -1,8 +1,7 @@
 //! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
 
-mod bench;
-mod compare;
 pub(crate) mod bench;
+mod compare;
 mod removal;
 mod simulation;
 mod thin;
