@@ -200,9 +200,9 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
                 session.err,
                 "models are hidden: names and what packages promise are left out until the key is opened"
             );
-            report::without_names(&reduced.campaign.plan, &reduced.results)
+            report::without_names(&reduced.campaign.plan, &reduced.results).map_err(problem)?
         } else {
-            reduced.results.clone()
+            serde_json::to_value(&reduced.results).map_err(problem)?
         };
         session.say(&serde_json::to_string_pretty(&shown).map_err(problem)?)?;
     } else if options.plain {

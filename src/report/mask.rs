@@ -44,9 +44,13 @@ impl Mask {
         self.words.iter().fold(text.to_owned(), |text, word| without(&text, word))
     }
 
-    /// What the tool wrote: only words that can't be taken for a number or a common word are looked for.
+    /// What the tool wrote, and what the plan says of the bench: only what can't be taken for a number or a common word is looked
+    /// for, or a model called `glass` would take the sight glass out of the rig.
     pub(super) fn whole(&self, text: &str) -> String {
-        let telling = self.words.iter().filter(|word| word.len() > 2 && word.chars().any(char::is_alphabetic));
+        let common = |word: &String| word.chars().all(char::is_alphabetic);
+        let telling = self.words.iter().filter(|word| {
+            word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word)
+        });
         telling.fold(text.to_owned(), |text, word| without(&without(&text, &escaped(word)), word))
     }
 }
@@ -86,5 +90,8 @@ mod tests {
         let mask = Mask { words: vec!["model-a".to_owned(), "7".to_owned()] };
         assert_eq!(mask.free("Model-A and model-ab, lot 7 of 17"), "(hidden) and model-ab, lot (hidden) of 17");
         assert_eq!(mask.whole("model-a, lot 7"), "(hidden), lot 7");
+        let mask = Mask { words: vec!["glass".to_owned()] };
+        assert_eq!(mask.free("the glass one"), "the (hidden) one");
+        assert_eq!(mask.whole("sight glass"), "sight glass");
     }
 }

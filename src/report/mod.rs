@@ -115,13 +115,13 @@ impl<'a> Book<'a> {
         group(self.plan, self.mask.as_ref(), title)
     }
 
-    /// The runs of a test, as `K7`, or `W2 R01` where a specimen went through it more than once.
+    /// The runs of a test, as `K7`, or `W2 (R01)` where a specimen went through it more than once.
     fn run_heads(&self, test: usize) -> Vec<(String, String)> {
         let runs: Vec<_> = self.results.runs.iter().filter(|run| run.test == test).collect();
         let head = |run: &crate::results::RunResults| {
             let again = runs.iter().filter(|other| other.specimen == run.specimen).count() > 1;
             let specimen = self.specimen(&run.specimen);
-            (run.code.clone(), if again { format!("{specimen}, {}", run.code) } else { specimen })
+            (run.code.clone(), if again { format!("{specimen} ({})", run.code) } else { specimen })
         };
         runs.iter().map(|run| head(run)).collect()
     }
@@ -192,40 +192,34 @@ pub fn page(input: &Input<'_>) -> Result<Page, serde_json::Error> {
 }
 
 /// Results as they may be given away while models are hidden: without promises of packages, and without names.
-#[must_use]
-pub fn without_names(plan: &Plan, results: &Results) -> Results {
+///
+/// # Errors
+/// Where the results hold what JSON has no words for.
+pub fn without_names(plan: &Plan, results: &Results) -> Result<serde_json::Value, serde_json::Error> {
     let mask = Mask::of(plan);
     let mut results = results.clone();
     results.claims.clear();
     let names = |title: &mut String| *title = group(plan, Some(&mask), title);
     for measurand in &mut results.measurands {
-        for entry in &mut measurand.entries {
-            entry.model = None;
-            entry.remark = entry.remark.take().map(|remark| mask.free(&remark));
-        }
+        measurand.entries.iter_mut().for_each(|entry| entry.model = None);
         measurand.comparison.groups.iter_mut().for_each(|(title, _)| names(title));
-        let comparison = &mut measurand.comparison;
-        comparison.basis = mask.free(&comparison.basis);
-        comparison.remarks.iter_mut().for_each(|remark| *remark = mask.free(remark));
-        comparison.beyond.iter_mut().for_each(|beyond| beyond.words = mask.free(&beyond.words));
-    }
-    for answer in &mut results.answers {
-        answer.question = mask.free(&answer.question);
-        answer.sentences.iter_mut().chain(&mut answer.limits).for_each(|text| *text = mask.free(text));
-    }
-    for run in &mut results.runs {
-        run.set_aside = run.set_aside.take().map(|why| mask.free(&why));
-        run.observations.iter_mut().for_each(|seen| seen.written = mask.free(&seen.written));
-        for cell in &mut run.left_out {
-            cell.why = mask.free(&cell.why);
-            cell.written = mask.free(&cell.written);
-        }
     }
     if let Some(score) = &mut results.score {
         score.groups.iter_mut().for_each(|(title, ..)| names(title));
-        score.words = mask.free(&score.words);
     }
-    results
+    let mut value = serde_json::to_value(results)?;
+    without(&mut value, &mask);
+    Ok(value)
+}
+
+/// Every text in it without what is hidden; a path is made of names of the plan.
+fn without(value: &mut serde_json::Value, mask: &Mask) {
+    match value {
+        serde_json::Value::String(text) => *text = if text.contains('/') { mask.whole(text) } else { mask.free(text) },
+        serde_json::Value::Array(items) => items.iter_mut().for_each(|item| without(item, mask)),
+        serde_json::Value::Object(fields) => fields.values_mut().for_each(|field| without(field, mask)),
+        _ => {}
+    }
 }
 
 /// What was compared, as it may be named while models are hidden: a specimen's code, or the codes of a model's specimens.

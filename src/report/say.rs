@@ -87,7 +87,7 @@ pub(super) fn estimate(estimate: &Estimate, unit: &Unit) -> String {
         let decimals = decimals(half);
         return format!("{} ± {}", fixed(value, decimals), fixed(half, decimals));
     }
-    let decimals = decimals(half / 2.0).max(decimals(below.min(above).max(half / 20.0)) - 1);
+    let decimals = decimals(half).max(decimals(below.min(above).max(half / 20.0)) - 1);
     format!("{} ({} to {})", fixed(value, decimals), fixed(low, decimals), fixed(high, decimals))
 }
 

@@ -180,7 +180,7 @@ fn removal() -> RemovalResult {
             up_after: Some(27.0),
             down_after: None,
             turnover: Some(44.0),
-            sizes: Vec::new(),
+            sizes: vec![size(10.0, share(0.9, 0.85, 0.93), false)],
         }],
         pooled: vec![
             size(4.0, share(0.55, 0.5, 0.6), false),

@@ -7,8 +7,8 @@ use crate::results::{LoadingResult, MechanicalResult};
 
 const LEFT: f64 = 62.0;
 const RIGHT: f64 = 670.0;
-const TOP: f64 = 36.0;
-const BOTTOM: f64 = 330.0;
+const TOP: f64 = 54.0;
+const BOTTOM: f64 = 344.0;
 
 const SHAPES: [Shape; 5] = [Shape::Circle, Shape::Square, Shape::Triangle, Shape::Diamond, Shape::Drop];
 const STROKES: [Stroke; 4] = [Stroke::Solid, Stroke::Dashed, Stroke::Chained, Stroke::Dotted];
@@ -40,7 +40,7 @@ pub(in crate::report) fn loading(id: &str, title: &str, of: &[(String, &LoadingR
     let terminal = first.unit.from_si_difference(first.terminal);
     let words = format!("terminal rise, {}", say::value_in(first.terminal, &first.unit, 3));
     let axes = (format!("dust given, {}", first.mass_unit), format!("rise of differential pressure, {}", first.unit));
-    draw(id, &format!("{title}: rise against dust given"), &lines, &axes, Some((terminal, words)))
+    draw(id, &format!("{title}: rise against dust given"), &lines, &axes, Some((terminal, words)), true)
 }
 
 /// Flow through the by-pass against differential pressure; `None` where no curve was taken.
@@ -61,7 +61,7 @@ pub(in crate::report) fn bypass(id: &str, of: &[(String, &MechanicalResult)]) ->
         })
         .collect();
     let axes = (format!("differential pressure, {}", first.unit), format!("flow, {flow}"));
-    draw(id, &first.title, &lines, &axes, None)
+    draw(id, &first.title, &lines, &axes, None, false)
 }
 
 fn draw(
@@ -70,6 +70,7 @@ fn draw(
     lines: &[Line],
     axes: &(String, String),
     level: Option<(f64, String)>,
+    from_nothing: bool,
 ) -> Option<String> {
     let points = || lines.iter().flat_map(|line| line.points.iter().copied());
     let (across, up) = points().fold((0.0_f64, 0.0_f64), |(a, b), (x, y)| (a.max(x), b.max(y)));
@@ -78,7 +79,9 @@ fn draw(
     if across <= 0.0 || up <= 0.0 || !across.is_finite() || !up.is_finite() {
         return None;
     }
-    let x = Scale::linear(across, LEFT, RIGHT);
+    let nearest = points().map(|(x, _)| x).fold(across, f64::min);
+    let x =
+        if from_nothing { Scale::linear(across, LEFT, RIGHT) } else { Scale::between(nearest, across, LEFT, RIGHT) };
     let y = Scale::between(lowest, up, BOTTOM, TOP);
     let mut canvas = Canvas::new(id, WIDTH, BOTTOM + 44.0);
     for (value, words) in y.marks() {
@@ -111,23 +114,20 @@ fn draw(
     Some(canvas.finish(title, &format!("{}.", told.join("; "))))
 }
 
-/// The names where the lines end, moved up where they would stand in each other.
+/// The names above where the lines end, moved up where they would stand in each other.
 fn names(canvas: &mut Canvas, lines: &[Line], (x, y): (&Scale, &Scale)) {
     let mut taken: Vec<(f64, f64, f64)> = Vec::new();
     for line in lines {
         let Some((end, height)) = line.points.last().map(|(a, b)| (x.at(*a), y.at(*b))) else { continue };
         let wide = 7.0 * line.head.chars().count() as f64;
-        let (from, hold, at) = if end + 9.0 + wide < WIDTH {
-            (end + 9.0, Hold::Start, end + 9.0)
-        } else {
-            (end - 9.0 - wide, Hold::End, end - 9.0)
-        };
-        let mut up = height - 2.0;
+        let middle = end.min(WIDTH - 4.0 - wide / 2.0);
+        let from = middle - wide / 2.0;
+        let mut up = height - 8.0;
         let meets = |up: f64| taken.iter().any(|(a, b, c)| from < *b && from + wide > *a && (up - c).abs() < 14.0);
-        while meets(up) && up > 24.0 {
+        while meets(up) && up > 26.0 {
             up -= 14.0;
         }
         taken.push((from, from + wide, up));
-        canvas.label(at, up, hold, &line.head);
+        canvas.label(middle, up, Hold::Middle, &line.head);
     }
 }

@@ -18,10 +18,10 @@ pub(in crate::report) fn sketch(id: &str, rig: &Rig, instruments: &IndexMap<Stri
         canvas.small(95.0, 258.0, Hold::Middle, &format!("heater {}", say::quantity(&heater.power)));
     }
     let delivers = say::bounds(&rig.pump_delivers);
-    boxed(&mut canvas, (112.0, line - 22.0, 120.0, 44.0), &["Pump", &delivers]);
-    canvas.line((250.0, line), (250.0, 140.0), Stroke::Dashed);
-    canvas.small(250.0, 154.0, Hold::Middle, "relief, set at");
-    canvas.small(250.0, 167.0, Hold::Middle, &say::quantity(&rig.relief.set));
+    boxed(&mut canvas, (92.0, line - 22.0, 176.0, 44.0), &["Pump", &delivers]);
+    canvas.line((286.0, line), (286.0, 140.0), Stroke::Dashed);
+    canvas.small(286.0, 154.0, Hold::Middle, "relief, set at");
+    canvas.small(286.0, 167.0, Hold::Middle, &say::quantity(&rig.relief.set));
     boxed(&mut canvas, (440.0, line - 30.0, 110.0, 60.0), &["Specimen"]);
     taps(&mut canvas, rig, instruments, line);
     samplers(&mut canvas, rig, line);
@@ -31,7 +31,7 @@ pub(in crate::report) fn sketch(id: &str, rig: &Rig, instruments: &IndexMap<Stri
         canvas.small(405.0, 158.0, Hold::Middle, &say::quantity(&injector.holds));
     }
     if rig.polisher.is_some() {
-        canvas.path(&[(330.0, line), (330.0, 182.0), (600.0, 182.0), (600.0, back)], Stroke::Dashed);
+        canvas.path(&[(350.0, line), (350.0, 182.0), (600.0, 182.0), (600.0, back)], Stroke::Dashed);
         boxed(&mut canvas, (430.0, 164.0, 130.0, 36.0), &["Polishing filter"]);
     }
     canvas.arrow((650.0, line), (672.0, line));
@@ -95,7 +95,7 @@ fn samplers(canvas: &mut Canvas, rig: &Rig, line: f64) {
         let aside = 14.0 * *turn as f64;
         *turn += 1;
         let (x, y) = match sampler.sits.as_str() {
-            "upstream" => (300.0 + aside, line),
+            "upstream" => (318.0 + aside, line),
             "downstream" => (620.0 + aside, line),
             "tank" => (45.0 + aside, 170.0),
             _ => continue,

@@ -54,11 +54,16 @@ fn parted<T>(of: &[T]) -> impl Iterator<Item = &[T]> {
 /// Remarks of a run's results, each with the run that it is of; the same remark of several runs once.
 fn remarks<'r>(section: &mut Section, book: &Book<'_>, each: impl Iterator<Item = (String, &'r [String])>) {
     let mut seen: indexmap::IndexMap<&str, Vec<String>> = indexmap::IndexMap::new();
+    let mut runs = 0;
     for (head, remarks) in each {
+        runs += 1;
         for remark in remarks {
             seen.entry(remark.as_str()).or_default().push(head.clone());
         }
     }
-    let items = seen.iter().map(|(remark, heads)| format!("{}: {}", say::listed(heads), book.free(remark)));
+    let items = seen.iter().map(|(remark, heads)| {
+        let whose = if runs > 2 && heads.len() == runs { "All".to_owned() } else { say::listed(heads) };
+        format!("{whose}: {}", book.free(remark))
+    });
     section.list(items.collect());
 }

@@ -4,7 +4,7 @@ use super::super::page::Table;
 use super::super::plot;
 use super::{Book, Section, remarks, say};
 use crate::quantity::Unit;
-use crate::results::{Design, RemovalResult, RunResults, SizeResult};
+use crate::results::{Design, Outcome, Pair, RemovalResult, RunResults, SizeResult};
 
 pub(super) fn removal(book: &Book<'_>) -> Section {
     let mut section = Section::new("removal", "Removal of particles");
@@ -55,9 +55,9 @@ fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalR
         (Unit::parse("%").unwrap_or_else(|_| Unit::none()), Unit::parse("mL").unwrap_or_else(|_| Unit::none()));
     let mut table = Table::new(
         format!(
-            "{head} ({}): {} together",
-            run.code,
-            say::count(removal.pairs.len(), "pair of bottles", "pairs of bottles")
+            "{}: {} together",
+            if head.contains(&run.code) { head.to_owned() } else { format!("{head} ({})", run.code) },
+            say::count(removal.pairs.iter().filter(|pair| used(pair)).count(), "pair of bottles", "pairs of bottles")
         ),
         &[
             "Size and above",
@@ -99,6 +99,11 @@ fn row(size: &SizeResult, percent: &Unit, millilitre: &Unit, reasons: &mut say::
     ]
 }
 
+/// Whether anything of a pair was counted and may be used.
+fn used(pair: &Pair) -> bool {
+    pair.sizes.iter().any(|size| size.up > 0 && !matches!(size.efficiency, Outcome::Unsaid { .. }))
+}
+
 fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalResult)]) {
     let mut table = Table::new(
         "When the bottles were drawn, and how long the oil takes to go round once",
@@ -111,6 +116,7 @@ fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalRes
             "#Upstream after, s",
             "#Downstream after, s",
             "#Turnover, s",
+            "Used",
         ],
     );
     let seconds = |time: Option<f64>| time.map_or_else(|| say::NOTHING.to_owned(), |time| say::number(time, 3));
@@ -127,6 +133,7 @@ fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalRes
                 seconds(pair.up_after),
                 seconds(pair.down_after),
                 seconds(pair.turnover),
+                if used(pair) { "yes" } else { "no" }.to_owned(),
             ]);
         }
     }
