@@ -39,6 +39,8 @@ mod reckon;
 
 mod recorded;
 
+mod results;
+
 mod robust;
 
 mod seeded;

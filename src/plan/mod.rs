@@ -41,7 +41,7 @@ mod unfold;
 
 mod value;
 
-pub(crate) use accuracy::accuracy_half_width;
+pub(crate) use accuracy::{accuracy_half_width, accuracy_limits};
 pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;

@@ -4,7 +4,10 @@
 //! finding is left out and listed. Then specimens are compared ([`Measurand`]), and the campaign's questions are answered.
 
 mod estimate;
+mod loading;
 mod model;
+mod oil;
+mod restriction;
 mod sheet;
 
 pub use estimate::{Estimate, Outcome, Source};
@@ -28,8 +31,8 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         date: sheet.date(),
         set_aside: sheet.set_aside(),
         left_out: sheet.left_out(),
-        restrictions: Vec::new(),
-        loading: None,
+        restrictions: restriction::restrictions(sheet),
+        loading: loading::loading(sheet),
         removal: None,
         mechanics: Vec::new(),
         observations: Vec::new(),

@@ -30,7 +30,7 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
         let skipped =
             step.round.is_some_and(|(batch, round)| ended.is_some_and(|(of, last)| of == batch && round > last));
         if !skipped {
-            bench.carry_out(&step.action, &mut chance);
+            bench.carry_out(step, &mut chance);
             let batch = step.round.and_then(|(index, _)| test.batches.get(index));
             bench.keep_below(batch.and_then(|batch| highest(batch, &known)));
             let lasts = duration(&step.action, character.pace, &mut chance);
@@ -45,7 +45,7 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
             let mut texts = form.texts;
             if !skipped {
                 clock += (character.pace * chance.between(6.0, 20.0)).max(2.0);
-                let (value, si) = answer(&bench, step, reading, &labels, &mut chance);
+                let (value, si) = answer(&mut bench, step, reading, &labels, &mut chance);
                 let mut put = |column: Column, text: String| {
                     if let Some(slot) = texts.get_mut(column.index()) {
                         *slot = text;
@@ -82,7 +82,7 @@ fn is_terminal(batch: &Batch, value: f64, known: &[(&str, f64)]) -> bool {
 /// Well inside the overshoot that the plan allows.
 fn highest(batch: &Batch, known: &[(&str, f64)]) -> Option<f64> {
     let allowed = batch.overshoot?;
-    Some(baseline(batch, known) + batch.terminal.si() * (1.0 + 0.6 * allowed))
+    Some(baseline(batch, known) + batch.terminal.si() * (1.0 + 0.95 * allowed))
 }
 
 fn baseline(batch: &Batch, known: &[(&str, f64)]) -> f64 {
@@ -91,7 +91,7 @@ fn baseline(batch: &Batch, known: &[(&str, f64)]) -> f64 {
 }
 
 fn answer(
-    bench: &Bench<'_>,
+    bench: &mut Bench<'_>,
     step: &Step,
     reading: &Reading,
     labels: &indexmap::IndexMap<String, String>,

@@ -1,0 +1,4 @@
+//! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
+
+mod bench;
+mod simulation;
