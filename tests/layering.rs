@@ -21,7 +21,8 @@ const TABLE: &[(&str, &[&str])] = &[
     ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("logger", &["source", "diagnostic", "quantity", "plan", "record"]),
-    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "audit"]),
+    ("package", &["source", "diagnostic", "quantity", "trade", "plan", "record", "audit", "results"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
 ];

@@ -1,4 +1,6 @@
 //! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
 
 mod bench;
+
+mod package;
 mod simulation;
