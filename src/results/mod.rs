@@ -3,13 +3,16 @@
 //! A run is reduced by itself first ([`RunResults`]), from the cells that may be used: a cell with an open critical or major
 //! finding is left out and listed. Then specimens are compared ([`Measurand`]), and the campaign's questions are answered.
 
+mod compare;
 mod estimate;
 mod loading;
 mod model;
 mod oil;
+pub mod removal;
 mod restriction;
 mod sheet;
 
+pub use compare::{compare_all, compared};
 pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
@@ -19,7 +22,7 @@ use sheet::Sheet;
 /// The results of a campaign.
 pub fn results(input: &Input<'_>) -> Results {
     let runs = input.plan.runs.iter().filter_map(|run| Sheet::new(input, run)).map(|sheet| of_run(&sheet)).collect();
-    Results { runs, measurands: Vec::new(), drifts: Vec::new(), claims: Vec::new(), answers: Vec::new(), score: None }
+    compared(input.plan, input.standings, runs)
 }
 
 fn of_run(sheet: &Sheet<'_>) -> RunResults {
@@ -33,7 +36,7 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         left_out: sheet.left_out(),
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
-        removal: None,
+        removal: removal::removal(sheet),
         mechanics: Vec::new(),
         observations: Vec::new(),
     }

@@ -322,7 +322,7 @@ pub struct Measurand {
     pub test: usize,
     pub unit: Unit,
     pub better: Better,
-    /// In the order of the register.
+    /// By the specimens' codes: the order of a register may follow the models, which are hidden.
     pub entries: Vec<Entry>,
     pub comparison: Comparison,
 }
@@ -331,7 +331,7 @@ pub struct Measurand {
 #[derive(Debug, Clone, Serialize)]
 pub struct Entry {
     pub specimen: String,
-    /// `None` while models are hidden.
+    /// Always as the register has it: whether it may be shown is for the report to say.
     pub model: Option<String>,
     pub reference: bool,
     pub runs: Vec<String>,
@@ -348,14 +348,29 @@ pub struct Comparison {
     pub basis: String,
     /// All pairs of what was compared, indices into `groups`.
     pub pairs: Vec<PairDifference>,
-    /// What was compared: a specimen, or a model with its specimens. Title and mean.
+    /// What was compared and gives a number: a specimen, or a model by the codes of its specimens. Title and mean.
     pub groups: Vec<(String, f64)>,
+    /// The codes of each group's specimens, and its mean with its doubt. In the order of `groups`.
+    pub members: Vec<Vec<String>>,
+    pub means: Vec<Estimate>,
     /// Letters: groups that share one cannot be told apart. In the order of `groups`.
     pub letters: Vec<String>,
     /// The smallest true difference that this campaign would have shown in eight of ten cases, SI.
     pub resolvable: Option<f64>,
+    /// Where only a bound is known and it lies beyond another's interval all the same.
+    pub beyond: Vec<Beyond>,
+    /// Who is not compared with whom, and why; nobody is left out without a word.
+    pub remarks: Vec<String>,
     /// Why there is no comparison, where there is none.
     pub none: Option<String>,
+}
+
+/// Two specimens that a bound tells apart, at 95 % for the two by themselves.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Beyond {
+    pub higher: String,
+    pub lower: String,
+    pub words: String,
 }
 
 /// Two groups.

@@ -3,7 +3,7 @@
 use indexmap::IndexMap;
 
 use super::model::{Course, LeftOut};
-use crate::audit::evidence::Standing;
+use crate::audit::evidence::{LEFT_OUT, Standing};
 use crate::audit::log::{Log, Slot};
 use crate::diagnostic::Severity;
 use crate::plan::{Measures, Numeric, Plan, Run, Wants, accuracy_half_width};
@@ -43,13 +43,19 @@ impl<'a> Sheet<'a> {
             if let Some(answer) = standing.answer.as_ref().filter(|answer| mine && answer.answer == "run repeated") {
                 set_aside.get_or_insert(format!("run repeated: {} ({}, {})", answer.why, answer.by, answer.when));
             }
-            if standing.answer.is_some() || !matches!(standing.finding.severity, Severity::Critical | Severity::Major) {
+            let out = standing.answer.as_ref().is_some_and(|answer| answer.answer == LEFT_OUT);
+            let open =
+                standing.answer.is_none() && matches!(standing.finding.severity, Severity::Critical | Severity::Major);
+            if !open && !out {
                 continue;
             }
-            let why = (standing.finding.code.id(), standing.finding.message.as_str());
+            let words =
+                standing.answer.as_ref().map_or(standing.finding.message.as_str(), |answer| answer.why.as_str());
+            let why = (standing.finding.code.id(), words);
             if mine && !standing.reading.is_empty() {
                 barred.entry(standing.reading.as_str()).or_insert(why);
-            } else if let Some(place) = standing.finding.primary() {
+            }
+            if let Some(place) = standing.finding.primary() {
                 barred_results.entry((place.source, place.span.start)).or_insert(why);
             }
         }

@@ -57,11 +57,21 @@ pub(crate) fn made_up(folder: &str, seed: u64, change: impl Fn(&str, Character) 
 }
 
 pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&str, Character) -> Character) -> Bench {
-    let mut bench =
-        Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
+    edited(plan, sources, seed, change, |_, csv| csv)
+}
+
+/// The same, with the records' text changed before they are read.
+pub(crate) fn edited(
+    plan: Plan,
+    sources: Sources,
+    seed: u64,
+    change: impl Fn(&str, Character) -> Character,
+    edit: impl Fn(&str, String) -> String,
+) -> Bench {
+    let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
     for run in &bench.plan.runs {
         let character = change(&run.specimen, Character::typical(&bench.plan, run, seed));
-        let csv = synthetic_csv(&bench.plan, &run.code, seed, &character);
+        let csv = edit(&run.code, synthetic_csv(&bench.plan, &run.code, seed, &character));
         let read = record::read::file(&format!("{}.csv", run.code), csv.as_bytes(), &mut bench.sources);
         bench.records.extend(read.value);
         bench.truth.insert(run.code.clone(), character);
@@ -72,11 +82,30 @@ pub(crate) fn of_plan(plan: Plan, sources: Sources, seed: u64, change: impl Fn(&
     bench
 }
 
+/// A record's text with the value of some readings changed: `None` leaves it, an empty text empties it.
+pub(crate) fn with_values(csv: &str, change: impl Fn(&str, &str) -> Option<String>) -> String {
+    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(csv.as_bytes());
+    let heading = reader.headers().unwrap().clone();
+    let place = |name: &str| heading.iter().position(|cell| cell == name).unwrap();
+    let (reading, value) = (place("reading"), place("value"));
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(&heading).unwrap();
+    for row in reader.records() {
+        let row = row.unwrap();
+        let changed = change(&row[reading], &row[value]);
+        let cells = row.iter().enumerate().map(|(at, cell)| match &changed {
+            Some(text) if at == value => text.clone(),
+            _ => cell.to_owned(),
+        });
+        writer.write_record(cells).unwrap();
+    }
+    String::from_utf8(writer.into_inner().unwrap()).unwrap()
+}
+
 impl Bench {
     /// Results without looking for departures: the records are taken as they are.
     pub(crate) fn results(&self) -> Results {
-        let input =
-            Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
+        let input = Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &[] };
         results::results(&input)
     }
 

@@ -4,3 +4,4 @@ mod bench;
 
 mod package;
 mod simulation;
+mod thin;

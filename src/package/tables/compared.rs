@@ -29,6 +29,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             text("basis", "Basis", "How differences were decided"),
             number("resolvable", "", "Smallest difference", "That this campaign would have shown in eight of ten cases, SI"),
             text("none", "No comparison", "Why there is none"),
+            text("remarks", "Remarks", "Who is not compared with whom, and why; joined by `; `"),
         ],
     )
     .links(&[link(&["test"], "tests", &["test"]), link(&["unit"], "units", &["unit"])]);
@@ -64,8 +65,26 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             text("measurand", "Measurand", "").required(),
             whole("group", "Group", "From 1").required().at_least(1.0),
             text("title", "Title", "").required(),
-            number("mean", "", "Mean", "SI").required(),
+            text("members", "Members", "Codes of its specimens"),
             text("letters", "Letters", ""),
+            number("mean", "", "Mean", "SI").required(),
+            number("standard", "", "Its standard uncertainty", "SI").at_least(0.0),
+            number("low", "", "Low", "95 %, SI"),
+            number("high", "", "High", "95 %, SI"),
+        ],
+    )
+    .links(&[link(&["measurand"], "measurands", &["measurand"])]);
+    let mut bounds = Table::new(
+        "bounds",
+        "Told apart by a bound",
+        "Where only a bound is known and it lies beyond another's interval all the same; at 95 % for the two by themselves.",
+        &["measurand", "number"],
+        vec![
+            text("measurand", "Measurand", "").required(),
+            whole("number", "Number", "From 1").required().at_least(1.0),
+            text("higher", "Higher", "").required(),
+            text("lower", "Lower", "").required(),
+            text("words", "In words", ""),
         ],
     )
     .links(&[link(&["measurand"], "measurands", &["measurand"])]);
@@ -107,7 +126,8 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             si,
             &comparison.basis,
             comparison.resolvable,
-            comparison.none.as_deref()
+            comparison.none.as_deref(),
+            given.tellable(&comparison.remarks.join("; "))
         ]);
         for entry in &measurand.entries {
             let model = entry.model.as_deref().filter(|model| {
@@ -127,7 +147,28 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
         }
         for (place, (title, mean)) in comparison.groups.iter().enumerate() {
             let letters = comparison.letters.get(place).map(String::as_str);
-            groups.rows.push(row![&measurand.key, place + 1, given.tellable(title), *mean, letters]);
+            let members = comparison.members.get(place).map(|members| members.join(" "));
+            let doubt = comparison.means.get(place);
+            groups.rows.push(row![
+                &measurand.key,
+                place + 1,
+                given.tellable(title),
+                members,
+                letters,
+                *mean,
+                doubt.map(|doubt| doubt.standard),
+                doubt.map(|doubt| doubt.interval.low),
+                doubt.map(|doubt| doubt.interval.high)
+            ]);
+        }
+        for (place, told) in comparison.beyond.iter().enumerate() {
+            bounds.rows.push(row![
+                &measurand.key,
+                place + 1,
+                given.tellable(&told.higher),
+                given.tellable(&told.lower),
+                given.tellable(&told.words)
+            ]);
         }
         for pair in &comparison.pairs {
             let key = format!("{}/{} less {}", measurand.key, pair.first + 1, pair.second + 1);
@@ -151,7 +192,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             ]);
         }
     }
-    vec![measurands, entries, groups, pairs]
+    vec![measurands, entries, groups, pairs, bounds]
 }
 
 fn drifts(given: &Given<'_>, estimates: &mut Estimates) -> Table {

@@ -62,7 +62,10 @@ fn specimens(given: &Given<'_>) -> Table {
         ],
     )
     .links(&[link(&["model"], "models", &["model"])]);
-    for specimen in given.plan.campaign.specimens.values() {
+    // By their codes: the order of the register may follow the models.
+    let mut specimens: Vec<_> = given.plan.campaign.specimens.values().collect();
+    specimens.sort_by(|one, other| one.code.cmp(&other.code));
+    for specimen in specimens {
         let told = given.tells_models().then_some(specimen);
         table.rows.push(row![
             &specimen.code,

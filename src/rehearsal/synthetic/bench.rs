@@ -217,7 +217,7 @@ impl<'a> Bench<'a> {
         else {
             return 0.0;
         };
-        let lasting = Chance::new(self.seed, &format!("instrument {}", instrument.name)).between(-1.0, 1.0);
+        let lasting = lasting(self.seed, &instrument.name);
         let offset = self.zeroed.get(instrument.name.as_str()).copied().unwrap_or(lasting);
         offset * limits.offset + lasting * limits.gain
     }
@@ -256,6 +256,11 @@ impl<'a> Bench<'a> {
             }
         }
     }
+}
+
+/// How far an instrument is off for good, as a share of its limits.
+pub(super) fn lasting(seed: u64, instrument: &str) -> f64 {
+    Chance::new(seed, &format!("instrument {instrument}")).between(-1.0, 1.0)
 }
 
 /// The value on the instrument's grid, moved to the nearest mark inside the bounds where it fell outside. Where two

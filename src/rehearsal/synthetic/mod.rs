@@ -12,5 +12,5 @@ mod laboratory;
 mod record;
 
 pub use character::Character;
-pub use laboratory::laboratory_csv;
+pub use laboratory::{laboratory_csv, laboratory_csv_of};
 pub use record::synthetic_csv;

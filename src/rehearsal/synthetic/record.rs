@@ -128,7 +128,9 @@ fn duration(action: &Action, pace: f64, chance: &mut Chance) -> f64 {
         Action::Condition { .. } | Action::Mount { .. } | Action::Remove => minutes(chance, 3.0, 6.0),
         Action::AntiDrain { time, .. } => time.si() + chance.between(1.0, 20.0),
         Action::BubblePoint { .. } | Action::Burst { .. } => minutes(chance, 6.0, 12.0),
-        Action::Inject { .. } | Action::RinseInjector { .. } | Action::Sample => minutes(chance, 0.7, 1.5),
+        Action::Inject { .. } | Action::RinseInjector { .. } => minutes(chance, 0.7, 1.5),
+        // Both bottles of a pair stand ready.
+        Action::Sample => minutes(chance, 0.3, 0.6),
         Action::SetFlow { .. } | Action::HoldFlow(_) | Action::BypassFlow { .. } => minutes(chance, 0.4, 0.9),
         Action::Note { .. } | Action::Caution { .. } | Action::UseFluid { .. } => 0.0,
         _ => minutes(chance, 0.2, 0.6),
