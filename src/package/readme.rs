@@ -61,8 +61,8 @@ fn write_page(page: &mut String, given: &Given<'_>, tables: &[Table]) -> std::fm
          ## How to compute it again\n\n\
          1. Take the rows of `readings` with `used = true`. Each has its reading's path; `planned_readings` and `steps` say what it \
          measures, at which planned flow, with which instrument and limits (`accuracies`).\n\
-         2. Oil: viscosity by ASTM D341, log₁₀ log₁₀ Z = A − B log₁₀ T through two measured points of `viscosities`, ν from Z; density \
-         by the line in `fluids`.\n\
+         2. Oil: viscosity by ASTM D341, log₁₀ log₁₀ Z = A − B log₁₀ T by least squares through the measured points of `viscosities`, whose \
+         description has Z; density by the line in `fluids`.\n\
          3. Restriction: ΔP = a μ Q + b ρ Q² by weighted least squares through the tare's readings, then through gross less tare. \
          Table `curves` holds a, b and their covariance, `restriction` the value at each planned flow.\n\
          4. Loading: dust given against the rise of pressure, the capacity in a straight line between two rounds; `ledger` adds up the \

@@ -148,6 +148,7 @@ const COHERENT: &[(D, &str)] = &[
     (D::SURFACE_TENSION, "N/m"),
     (D::CONDUCTANCE, "S"),
     (D::CONDUCTIVITY, "S/m"),
+    (D::POWER.div(D::TEMPERATURE), "W/K"),
 ];
 
 /// The code of a unit as it is written; `None` where UCUM has none, as for Saybolt seconds.
@@ -245,6 +246,7 @@ mod tests {
             ("L/min", "L/min"),
             ("mg/L", "mg/L"),
             ("EUR", "{EUR}"),
+            ("W/K", "W/K"),
         ];
         for (text, expected) in said {
             assert_eq!(code(&Unit::parse(text).unwrap()).as_deref(), Some(expected), "{text}");

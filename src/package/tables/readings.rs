@@ -42,9 +42,9 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units) -> Vec<Table> {
             text("note", "Note", ""),
             text("correction", "Correction", "Why the row replaces an earlier one"),
             truth("counts", "Counts", "Whether it is the last entry of its reading"),
-            truth("used", "Used", "Whether results may rest on it: it counts, and no open finding bars it"),
+            truth("used", "Used", "Whether results may rest on it: it counts, no open finding bars it, and its loop of doses had not ended before"),
             text("finding", "Finding", "Code of the open finding that bars it"),
-            text("why", "Why", "What the finding says"),
+            text("why", "Why", "Why it is not used though it counts"),
             text("file", "File", "That it stands in"),
             whole("line", "Line", "Of the file").at_least(1.0),
         ],
@@ -147,7 +147,11 @@ fn reading(
     });
     let si = unit.as_ref().zip(number).map(|(unit, number)| measure::to_si(unit, number));
     let barred = left_out.iter().find(|left| last && left.reading == slot.reading.path);
-    let used = last && slot.is_recorded() && barred.is_none();
+    // Rounds after the one that ended their loop are told, and no result rests on them.
+    let ended = last && log.is_left_out(slot.step);
+    let used = last && slot.is_recorded() && barred.is_none() && !ended;
+    let why = barred.map(|left| given.tellable(&left.why));
+    let why = why.or_else(|| ended.then(|| "its loop of doses had ended before".to_owned()));
     let (number, si) = (number.map(Cell::from), si.map(Cell::from));
     row![
         &log.run.code,
@@ -172,7 +176,7 @@ fn reading(
         last,
         used,
         barred.map(|left| left.code.as_str()),
-        barred.map(|left| given.tellable(&left.why)),
+        why,
         file(given, &filled.record.name),
         filled.row.line
     ]

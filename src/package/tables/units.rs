@@ -37,7 +37,7 @@ impl Units {
         for (code, unit) in &self.0 {
             let written = if unit.text.is_empty() { "1" } else { &unit.text };
             let (factor, offset) = (unit.factor.to_f64(), unit.offset.to_f64());
-            table.rows.push(row![code, written, factor, offset, ucum::coherent(unit).unwrap_or("1")]);
+            table.rows.push(row![code, written, factor, offset, ucum::coherent(unit)]);
         }
         table
     }

@@ -1,0 +1,2 @@
+def recompute(package, tally):
+    pass
