@@ -155,6 +155,9 @@ pub(crate) struct Audit {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    /// The findings without an answer as rows for `records/answers.csv`, to be filled in
+    #[arg(long, conflicts_with_all = ["json", "sarif", "plain"])]
+    pub(crate) unanswered: bool,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,
 }

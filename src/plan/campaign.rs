@@ -6,8 +6,8 @@ use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
 use super::model::{
-    Ask, Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig, Rules,
-    Run, Specimen, TellApart, Test, Waiver, Way,
+    Ask, Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig,
+    Rules, Run, Specimen, TellApart, Test, Waiver, Way,
 };
 use super::order::shuffle;
 use super::protocol::{self, Given};

@@ -90,7 +90,10 @@ fn kinds(plan: &Plan, test: &Test) -> Vec<ResultKind> {
         let mechanical = |step: &Step| {
             matches!(
                 step.action,
-                Action::BypassFlow { .. } | Action::AntiDrain { .. } | Action::BubblePoint { .. } | Action::Burst { .. }
+                Action::BypassFlow { .. }
+                    | Action::AntiDrain { .. }
+                    | Action::BubblePoint { .. }
+                    | Action::Burst { .. }
             )
         };
         if steps.iter().any(mechanical) {

@@ -120,6 +120,21 @@ pub fn answers(source: SourceId, text: &str) -> (Vec<Answer>, Vec<Finding>) {
     (answers, found)
 }
 
+/// Rows for the table, one for each finding that weighs and has no answer yet: who fills it in adds answer, initials, date
+/// and reason.
+pub fn to_answer(standings: &[Standing]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut written = writer.write_record(HEADING).is_ok();
+    let open =
+        standings.iter().filter(|standing| standing.answer.is_none() && standing.finding.severity != Severity::Note);
+    for standing in open {
+        let row = [standing.finding.code.id(), &standing.run, &standing.reading, "", "", "", ""];
+        written = written && writer.write_record(row).is_ok();
+    }
+    // Writing to memory does not fail.
+    writer.into_inner().ok().filter(|_| written).and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
 /// Puts the answers beside the findings, and says which answers do not hold.
 pub fn standings(
     plan: &Plan,

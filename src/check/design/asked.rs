@@ -17,9 +17,10 @@ pub(super) fn questions(plan: &Plan, findings: &mut Findings) {
         if known.iter().any(|result| result.key == ask.key) {
             continue;
         }
-        let test = plan.tests.iter().find(|test| {
-            ask.key.strip_prefix(test.name.as_str()).is_some_and(|rest| rest.starts_with('/'))
-        });
+        let test = plan
+            .tests
+            .iter()
+            .find(|test| ask.key.strip_prefix(test.name.as_str()).is_some_and(|rest| rest.starts_with('/')));
         let message = match test {
             Some(test) => format!("the test `{}` gives no result called `{}`", test.name, ask.key),
             None => format!("no test of the campaign gives a result called `{}`", ask.key),
@@ -30,7 +31,8 @@ pub(super) fn questions(plan: &Plan, findings: &mut Findings) {
         let lines: Vec<String> =
             near.iter().take(NEAREST).map(|(_, key)| format!("`{} {key}`", ask.way.words())).collect();
         let help = if lines.is_empty() {
-            "no test of this campaign measures anything that specimens could be compared by; take the line out".to_owned()
+            "no test of this campaign measures anything that specimens could be compared by; take the line out"
+                .to_owned()
         } else {
             format!("write {}", one_of(&lines))
         };

@@ -27,10 +27,14 @@ pub(crate) fn family(measurands: &mut [&mut Measurand], what: &str) {
     let mut silent: Vec<Vec<String>> = vec![Vec::new(); all.len()];
     for (index, (groups, _)) in all.iter().enumerate() {
         for (first, one) in groups.iter().enumerate().filter(|(_, group)| group.known().is_some()) {
-            for (second, other) in groups.iter().enumerate().skip(first + 1).filter(|(_, group)| group.known().is_some()) {
+            for (second, other) in
+                groups.iter().enumerate().skip(first + 1).filter(|(_, group)| group.known().is_some())
+            {
                 let found = one.less(other).and_then(|difference| Some((law::p_value(&difference)?, difference)));
                 match found {
-                    Some((p_value, difference)) => raw.push(Raw { measurand: index, first, second, difference, p_value }),
+                    Some((p_value, difference)) => {
+                        raw.push(Raw { measurand: index, first, second, difference, p_value })
+                    }
                     None => silent.get_mut(index).into_iter().for_each(|remarks| {
                         remarks.push(format!(
                             "{} and {} are not compared: the doubt of their difference is not known",
@@ -95,7 +99,9 @@ fn one<'r>(
     let typical = doubts.get(doubts.len() / 2);
     let none = (compared.is_empty() && beyond.is_empty()).then(|| match numbered.len() {
         0 => "no specimen gives a number".to_owned(),
-        1 => format!("only {} gives a number", numbered.first().map_or_else(String::new, |(_, group, _)| group.title())),
+        1 => {
+            format!("only {} gives a number", numbered.first().map_or_else(String::new, |(_, group, _)| group.title()))
+        }
         _ => "the doubt of no difference is known".to_owned(),
     });
     let sign = if measurand.better == Better::Low { -1.0 } else { 1.0 };

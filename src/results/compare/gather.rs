@@ -67,7 +67,9 @@ pub(crate) fn outcome_of(kind: &ResultKind, run: &RunResults) -> Outcome {
         return Outcome::unsaid(format!("{} is set aside: {why}", run.code));
     }
     let found = match kind {
-        ResultKind::Restriction { stage } => restriction(run, stage).and_then(|result| Some(result.headline()?.1.clone())),
+        ResultKind::Restriction { stage } => {
+            restriction(run, stage).and_then(|result| Some(result.headline()?.1.clone()))
+        }
         ResultKind::Opening { stage } => restriction(run, stage).map(opening),
         ResultKind::Capacity => run.loading.as_ref().map(|loading| loading.capacity.clone()),
         ResultKind::Retained => run.loading.as_ref().map(|loading| loading.ledger.retained.clone()),
@@ -124,7 +126,10 @@ fn opening(result: &RestrictionResult) -> Outcome {
     match beyond.reduce(f64::min) {
         Some(next) => {
             let half = (next - knee.flow) / 2.0;
-            Outcome::Known(Estimate::new(knee.flow + half, vec![Source::within("between two flows of the sweep", half)]))
+            Outcome::Known(Estimate::new(
+                knee.flow + half,
+                vec![Source::within("between two flows of the sweep", half)],
+            ))
         }
         None => Outcome::AtLeast { bound: knee.flow, why: format!("no flow above {} was read", flow_words(knee.flow)) },
     }
@@ -135,7 +140,8 @@ fn is_of(kind: &ResultKind, found: &SizeResult) -> bool {
     let basis = |words: &str| words.find('(').map_or(String::new(), |at| words.chars().skip(at).collect());
     let (wanted, words) = (size_words(size), found.words.as_str());
     let same = (size.si() - found.size).abs() <= 1e-6 * size.si().abs();
-    same && (words == wanted || words.contains(&basis_of(&wanted)) && basis(words).is_empty() == basis(&wanted).is_empty())
+    same && (words == wanted
+        || words.contains(&basis_of(&wanted)) && basis(words).is_empty() == basis(&wanted).is_empty())
 }
 
 /// `(c)` of `10 µm(c)`.
@@ -229,7 +235,8 @@ fn heading<'r>(
         ResultKind::Restriction { stage } => {
             let found = runs.clone().find_map(|run| restriction(run, stage));
             let at = found.and_then(|result| Some((result.headline()?.0, &result.flow_unit)));
-            let at = at.map_or_else(String::new, |(flow, unit)| format!(", at {}", words::rounded(flow, flow * 5e-3, unit)));
+            let at =
+                at.map_or_else(String::new, |(flow, unit)| format!(", at {}", words::rounded(flow, flow * 5e-3, unit)));
             let unit = found.map_or_else(|| usual("kPa"), |result| result.unit.clone());
             (format!("{}{at}", stage_title(stage)), unit, Better::Low)
         }

@@ -108,7 +108,8 @@ fn of_models(models: &IndexMap<&str, Vec<&Entry>>) -> (Vec<Group>, String) {
     let freedom: f64 = deviations.iter().map(|(_, freedom)| freedom).sum();
     let squares: f64 = deviations.iter().map(|(deviation, freedom)| deviation * deviation * freedom).sum();
     let pooled = (squares / freedom).sqrt();
-    let (least, most) = deviations.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), (s, _)| (low.min(*s), high.max(*s)));
+    let (least, most) =
+        deviations.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), (s, _)| (low.min(*s), high.max(*s)));
     let each_has_three = deviations.len() == models.len() && deviations.iter().all(|(_, freedom)| *freedom >= 2.0);
     let unlike = each_has_three && most > UNLIKE * least;
     let groups = models.values().map(|entries| {

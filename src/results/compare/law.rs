@@ -58,7 +58,11 @@ pub(crate) fn resolvable(difference: &Estimate, family: usize) -> Option<f64> {
     let t = reach(freedom, FAMILY_ERROR / family.max(1) as f64)?;
     let shown = |shift: f64, s: f64| normal_cdf(shift - t * s) + normal_cdf(-shift - t * s);
     let power = |shift: f64| {
-        if freedom.is_finite() { mean_over_estimated_sd(freedom, |s| shown(shift, s)).ok() } else { Some(shown(shift, 1.0)) }
+        if freedom.is_finite() {
+            mean_over_estimated_sd(freedom, |s| shown(shift, s)).ok()
+        } else {
+            Some(shown(shift, 1.0))
+        }
     };
     let most = 1e6;
     let reached = |shift: f64| power(shift).is_some_and(|power| power >= POWER);

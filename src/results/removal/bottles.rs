@@ -34,7 +34,8 @@ impl Bottle<'_> {
             return Err(why.clone());
         }
         let found = self.counts.iter().find(|count| same(count.size, size));
-        found.map_or_else(|| Err(format!("bottle {} has no count at this size", self.label)), |count| count.seen.clone())
+        found
+            .map_or_else(|| Err(format!("bottle {} has no count at this size", self.label)), |count| count.seen.clone())
     }
 }
 
@@ -73,7 +74,8 @@ fn of_bottle<'a>(sheet: &Sheet<'a>, label: String, drawn: Drawn<'a>) -> Option<B
     {
         let twin = sizes(sheet, file, result, &bottle);
         for count in &mut bottle.counts {
-            let other = twin.iter().find(|other| same(other.size, count.size)).and_then(|other| other.seen.as_ref().ok());
+            let other =
+                twin.iter().find(|other| same(other.size, count.size)).and_then(|other| other.seen.as_ref().ok());
             if let (Ok(seen), Some(other)) = (&mut count.seen, other) {
                 seen.count += other.count;
                 seen.volume += other.volume;
@@ -113,7 +115,9 @@ fn sizes(sheet: &Sheet<'_>, file: &LabFile, result: &LabResult, bottle: &Bottle<
             words: count.words.clone(),
             seen: number(&count.value)
                 .map_err(|what| format!("bottle {}: {what} at {}", bottle.label, count.words))
-                .and_then(|number| scale.as_ref().map(|scale| (number, scale)).map_err(|why| format!("bottle {}: {why}", bottle.label)))
+                .and_then(|number| {
+                    scale.as_ref().map(|scale| (number, scale)).map_err(|why| format!("bottle {}: {why}", bottle.label))
+                })
                 .map(|(number, (each, volume))| Tally { count: whole(number * each), volume: *volume, bottles: 1 }),
         })
         .collect();
@@ -185,4 +189,3 @@ fn number(value: &Value) -> Result<f64, String> {
         Value::WithUnit(..) | Value::Text(_) => Err("no number".to_owned()),
     }
 }
-

@@ -5,8 +5,8 @@ use super::super::estimate::{Estimate, Outcome, Source};
 use super::super::model::SizeResult;
 use super::super::sheet::Sheet;
 use super::bottles::Bottle;
-use super::share::{Doubts, Sides, Tally};
 use super::read_flow;
+use super::share::{Doubts, Sides, Tally};
 
 /// The bottles of one dose at one place, in the order in which they were drawn.
 type Series<'b, 'a> = Vec<&'b Bottle<'a>>;
@@ -24,12 +24,18 @@ pub(super) fn by_size(
     if series.is_empty() {
         remarks.push("A slope needs three bottles of one place after one dose.".to_owned());
     }
-    sizes.iter().enumerate().map(|(place, (size, words))| of_size(sheet, &series, (place, *size, words), clean, doubts)).collect()
+    sizes
+        .iter()
+        .enumerate()
+        .map(|(place, (size, words))| of_size(sheet, &series, (place, *size, words), clean, doubts))
+        .collect()
 }
 
 fn series<'b, 'a>(bottles: &'b [Bottle<'a>]) -> Vec<Series<'b, 'a>> {
     let mut found: Vec<Series<'b, 'a>> = Vec::new();
-    let mine = |bottle: &&Bottle<'_>| bottle.drawn.dusty && bottle.drawn.mounted && !bottle.drawn.behind && bottle.drawn.pass.is_some();
+    let mine = |bottle: &&Bottle<'_>| {
+        bottle.drawn.dusty && bottle.drawn.mounted && !bottle.drawn.behind && bottle.drawn.pass.is_some()
+    };
     for bottle in bottles.iter().filter(mine).filter(|bottle| bottle.recorded || bottle.barred.is_none()) {
         let began = |bottle: &Bottle<'_>| bottle.drawn.pass.as_ref().map(|pass| pass.step.number);
         let like = |series: &Series<'_, '_>| {
@@ -94,7 +100,8 @@ fn of_size(
         let share = weighted / weights;
         // The scatter that is seen, where it is more than what bottles and counting make.
         let seen = (scatter / freedom).sqrt().max(1.0);
-        let mut sources = vec![Source::scatter("scatter of the counts about the line", seen / weights.sqrt(), f64::INFINITY)];
+        let mut sources =
+            vec![Source::scatter("scatter of the counts about the line", seen / weights.sqrt(), f64::INFINITY)];
         sources.push(Source::within("volume of the circuit", share * doubts.volume).shared("volume of the circuit"));
         let meter = if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
         sources.push(Source::within(meter, -share * doubts.flow).shared(doubts.meter.clone()));

@@ -122,7 +122,8 @@ fn doubts(sheet: &Sheet<'_>, bottles: &[Bottle<'_>], remarks: &mut Vec<String>) 
         );
     }
     let dusty = bottles.iter().filter(|bottle| bottle.drawn.dusty && bottle.drawn.mounted);
-    let oil = dusty.clone().filter_map(|bottle| bottle.drawn.oil).map(|oil| (oil.high - oil.low) / (oil.high + oil.low));
+    let oil =
+        dusty.clone().filter_map(|bottle| bottle.drawn.oil).map(|oil| (oil.high - oil.low) / (oil.high + oil.low));
     let (mut flow, mut meter) = (UNREAD_FLOW, String::new());
     if let Some((value, slot)) = dusty.clone().find_map(|bottle| read_flow(sheet, bottle))
         && let Some(numeric) = slot.numeric()
@@ -153,8 +154,12 @@ fn read_flow<'s, 'a>(sheet: &'s Sheet<'a>, bottle: &Bottle<'_>) -> Option<(f64, 
 fn clean(bottles: &[Bottle<'_>], sizes: &[(f64, String)], remarks: &mut Vec<String>) -> Sides {
     let first = bottles.iter().position(|bottle| bottle.drawn.dusty).unwrap_or(bottles.len());
     let before = bottles.get(..first).unwrap_or_default();
-    let usable = |bottle: &&Bottle<'_>| !bottle.drawn.proves_clean && bottle.counts.iter().any(|c| c.seen.is_ok()) && bottle.barred.is_none();
-    let own = |behind: bool| before.iter().filter(usable).filter(move |b| b.drawn.mounted && !b.drawn.blank && b.drawn.behind == behind);
+    let usable = |bottle: &&Bottle<'_>| {
+        !bottle.drawn.proves_clean && bottle.counts.iter().any(|c| c.seen.is_ok()) && bottle.barred.is_none()
+    };
+    let own = |behind: bool| {
+        before.iter().filter(usable).filter(move |b| b.drawn.mounted && !b.drawn.blank && b.drawn.behind == behind)
+    };
     let rig = |behind: bool| before.iter().filter(usable).filter(move |b| b.drawn.blank && b.drawn.behind == behind);
     let of = |behind: bool| -> Vec<&Bottle<'_>> {
         let found: Vec<&Bottle<'_>> = own(behind).collect();

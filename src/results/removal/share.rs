@@ -106,7 +106,8 @@ pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challeng
         .collect();
     let sum = |of: &dyn Fn(&(&Counts, Tally, Tally)) -> f64| used.iter().map(of).sum::<f64>();
     let (up_volume, down_volume) = (sum(&|(_, up, _)| up.volume), sum(&|(_, _, down)| down.volume));
-    let ground = |side: &[Option<Tally>], volume: f64| at(side, place).map_or(0.0, |g| g.count as f64 / g.volume * volume);
+    let ground =
+        |side: &[Option<Tally>], volume: f64| at(side, place).map_or(0.0, |g| g.count as f64 / g.volume * volume);
     let mut found = Caught {
         up: used.iter().map(|(_, up, _)| up.count).sum(),
         down: used.iter().map(|(_, _, down)| down.count).sum(),
@@ -288,7 +289,10 @@ impl Pool {
 
     /// At least so much, one-sided at 95 %, where few particles came through.
     fn bound(&self, curve: &Curve, challenge: Challenge, doubts: &Doubts) -> Outcome {
-        let why = format!("only {} particles were counted behind the filter", self.parts.iter().map(|p| p.down.count).sum::<u64>());
+        let why = format!(
+            "only {} particles were counted behind the filter",
+            self.parts.iter().map(|p| p.down.count).sum::<u64>()
+        );
         let unsaid = || Outcome::unsaid(format!("{why}, too few to say anything"));
         if matches!(challenge, Challenge::Unknown { behind_first: false }) {
             return unsaid();
@@ -410,7 +414,8 @@ impl<'p> Top<'p> {
             let pull = share * self.curve.later(share);
             sources.push(Source::normal("the moments of the bottles", moments.sqrt()));
             sources.push(Source::within("volume of the circuit", pull * doubts.volume).shared("volume of the circuit"));
-            let meter = if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
+            let meter =
+                if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
             sources.push(Source::within(meter, -pull * doubts.flow).shared(doubts.meter.clone()));
             let mean = self.pool.parts.iter().map(|part| part.shape.abs()).fold(0.0, f64::max);
             sources.push(Source::within("the mixture of sizes", 0.25 * mean));
@@ -535,8 +540,7 @@ fn shapes(pairs: &[Counts], clean: &Sides, place: usize) -> Vec<f64> {
     for (nth, size) in sizes.iter().enumerate().rev() {
         let next = sizes.get(nth + 1);
         let class = |side: &dyn Fn(usize) -> f64| (side(*size) - next.map_or(0.0, |next| side(*next))).max(0.0);
-        let before: Vec<f64> =
-            used.iter().map(|pair| class(&|size| net(&pair.sides.up, &clean.up, size))).collect();
+        let before: Vec<f64> = used.iter().map(|pair| class(&|size| net(&pair.sides.up, &clean.up, size))).collect();
         let volumes: Vec<f64> = used.iter().map(|pair| at(&pair.sides.down, *size).map_or(0.0, |t| t.volume)).collect();
         let behind: f64 = used
             .iter()
