@@ -58,7 +58,7 @@ fn viscosities(given: &Given<'_>) -> Table {
     let mut table = Table::new(
         "viscosities",
         "Measured viscosities",
-        "Kinematic viscosities of the fluids at their temperatures. ASTM D341 leads from one temperature to another: log10 log10 Z falls in a straight line with log10 T (K), by least squares through all points of a fluid; Z = ν + 0.7 + C − D + E − F + G − H with ν in mm²/s, C = exp(−1.14883 − 2.65868 ν), D = exp(−0.00381308 − 12.5645 ν), E = exp(5.46491 − 37.6289 ν), F = exp(13.0458 − 74.6851 ν), G = exp(37.4619 − 192.643 ν), H = exp(80.4945 − 400.468 ν) (the terms from C on from memory; above 2 mm²/s they come to less than a millionth).",
+        "Kinematic viscosities of the fluids at their temperatures. ASTM D341 leads from one temperature to another: log10 log10 Z falls in a straight line with log10 T (K), by least squares through all points of a fluid; Z = ν + 0.7 + C − D + E − F + G − H with ν in mm²/s, C = exp(−1.14883 − 2.65868 ν), D = exp(−0.00381308 − 12.5645 ν), E = exp(5.46491 − 37.6289 ν), F = exp(13.0458 − 74.6851 ν), G = exp(37.4619 − 192.643 ν), H = exp(80.4945 − 400.468 ν) (the terms from C on from memory; above 5 mm²/s they come to less than a millionth).",
         &["fluid", "temperature"],
         vec![
             text("fluid", "Fluid", "").required(),

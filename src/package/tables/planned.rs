@@ -23,6 +23,7 @@ fn steps(given: &Given<'_>) -> Table {
             text("path", "Path", "Its name for good").required(),
             text("stage", "Stage", "").required(),
             text("tare", "Tare", "The stage whose differential pressures are taken off this stage's"),
+            text("blank", "Blank", "clean or dusty, where the stage is run without a specimen"),
             truth("is_tare", "Tare itself", "Whether the stage measures housing and adaptor without the element"),
             text("does", "Does", "What is done").required(),
             text("loop", "Loop", "Of doses, where it belongs to one"),
@@ -48,6 +49,7 @@ fn steps(given: &Given<'_>) -> Table {
                 &step.path,
                 stage.map(|stage| stage.name.as_str()),
                 stage.and_then(|stage| stage.tare.as_deref()),
+                stage.and_then(|stage| stage.blank.as_deref()),
                 stage.is_some_and(|stage| stage.tare_for.is_some()),
                 word(&step.action),
                 batch.map(|batch| batch.path.as_str()),
@@ -187,6 +189,7 @@ fn bottles(given: &Given<'_>) -> Table {
             whole("dilution", "Dilution", "Asked of the laboratory: 10 for 1 in 10").at_least(1.0),
             number("delay", "s", "Delay", "After the bottle that it is paired with"),
             text("paired_with", "Paired with", "Reading that draws its partner"),
+            truth("twin", "Twin", "Whether a second bottle is drawn with it and counted too; its label ends in T"),
             whole("round", "Round", "Of its loop").at_least(1.0),
         ],
     )
@@ -208,6 +211,7 @@ fn bottles(given: &Given<'_>) -> Table {
                     bottle.dilution,
                     bottle.delay.as_ref().map(|delay| delay.si()),
                     bottle.paired_with.as_deref(),
+                    bottle.twin,
                     step.round.map(|(_, round)| round)
                 ]);
             }
