@@ -1,14 +1,15 @@
 //! The data package on the disk.
 
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
 
-use super::campaign::{self, Campaign};
+use super::campaign::{self, Campaign, Stopped};
 use super::disk::read_bytes;
+use super::report::{KEY, Reduced, key_of};
 use super::sign::SEALS;
 use crate::package::{self, Given, InputFile, InputKind};
 
 /// Every file that a campaign was read from: the plan's texts, and what lies in its folders `records`, `laboratory`, `logger`.
-pub(crate) fn inputs(campaign: &Campaign) -> Result<Vec<InputFile>, String> {
+fn inputs(campaign: &Campaign) -> Result<Vec<InputFile>, String> {
     let mut inputs: Vec<InputFile> = Vec::new();
     for (_, source) in campaign.sources.iter().filter(|(_, source)| source.name.ends_with(".leaf")) {
         add(&mut inputs, Path::new(&source.name), place(campaign, Path::new(&source.name)), InputKind::Plan)?;
@@ -27,10 +28,12 @@ pub(crate) fn inputs(campaign: &Campaign) -> Result<Vec<InputFile>, String> {
             add(&mut inputs, &file, format!("{folder}/{name}"), kind)?;
         }
     }
-    for (name, kind) in [(campaign::ANSWERS, InputKind::Answers), (SEALS, InputKind::Other)] {
-        let file = campaign.folder.join("records").join(name);
+    let answers = format!("records/{}", campaign::ANSWERS);
+    let seals = format!("records/{SEALS}");
+    for (name, kind) in [(answers, InputKind::Answers), (seals, InputKind::Other), (KEY.to_owned(), InputKind::Other)] {
+        let file = campaign.folder.join(&name);
         if file.is_file() {
-            add(&mut inputs, &file, format!("records/{name}"), kind)?;
+            add(&mut inputs, &file, name, kind)?;
         }
     }
     Ok(inputs)
@@ -72,8 +75,35 @@ fn place(campaign: &Campaign, file: &Path) -> String {
     format!("plan/{}", names.join("/"))
 }
 
-/// Writes the package into a folder and says how many files it has.
-pub(crate) fn write(folder: &Path, given: &Given<'_>) -> Result<usize, String> {
+/// Writes the package of a reduced campaign; models are told in it when the campaign does not hide them or its key is opened.
+pub(super) fn of_campaign(reduced: &Reduced, folder: &Path) -> Result<PathBuf, Stopped> {
+    let inputs = inputs(&reduced.campaign)?;
+    let given = Given {
+        plan: &reduced.campaign.plan,
+        records: &reduced.records,
+        laboratory: &reduced.laboratory,
+        standings: &reduced.standings,
+        results: &reduced.results,
+        sources: &reduced.campaign.sources,
+        inputs: &inputs,
+        models_open: key_of(&reduced.campaign)?.is_some(),
+        licence: None,
+    };
+    // What an older package held and this one does not must not lie among it.
+    if folder.join("datapackage.json").is_file() {
+        for part in ["data", "parquet", "inputs"] {
+            let old = folder.join(part);
+            if old.is_dir() {
+                std::fs::remove_dir_all(&old).map_err(|e| format!("`{}` cannot be renewed: {e}", old.display()))?;
+            }
+        }
+    }
+    write(folder, &given)?;
+    Ok(folder.to_owned())
+}
+
+/// Writes the package into a folder.
+fn write(folder: &Path, given: &Given<'_>) -> Result<(), String> {
     let files = package::files(given);
     for (path, bytes) in &files {
         let target = folder.join(path);
@@ -84,5 +114,5 @@ pub(crate) fn write(folder: &Path, given: &Given<'_>) -> Result<usize, String> {
         // Plans lie in it as copies, under `inputs/plan`; no folder of a campaign is named so.
         std::fs::write(&target, bytes).map_err(failed)?;
     }
-    Ok(files.len())
+    Ok(())
 }

@@ -29,16 +29,9 @@ pub struct Drawn<'p> {
     /// The oil in the circuit, m³, and its flow, m³/s, as they were set before.
     pub oil: Option<Span>,
     pub flow: Option<f64>,
-    /// Since when the dust of the last dose goes through the specimen; `None` where it does not.
-    pub pass: Option<Pass<'p>>,
-}
-
-/// The moment from which a dose goes through the specimen: the route is taken, or the dose given on its way.
-#[derive(Debug, Clone)]
-pub struct Pass<'p> {
-    pub step: &'p Step,
-    /// Sizes (m) and the particles from there up before the specimen at that moment, 1/m³.
-    pub challenge: Vec<(f64, Option<Span>)>,
+    /// The step from which the dust of the last dose goes through the specimen: the route is taken, or the dose given on its
+    /// way; `None` where it does not go through.
+    pub pass: Option<&'p Step>,
 }
 
 /// The bottles of a run that a laboratory counts, in the order in which they are drawn.
@@ -48,16 +41,12 @@ pub fn bottles<'p>(plan: &'p Plan, run: &'p Run) -> Vec<Drawn<'p>> {
     let mut found = Vec::new();
     let mut background = None;
     let mut per_mass: Vec<(f64, f64)> = Vec::new();
-    let mut pass: Option<Pass<'p>> = None;
+    let mut pass = None;
     for (step, before, after) in paper.walk() {
         match &step.action {
             Action::TakeRoute { .. } | Action::Dose { .. } | Action::Inject { .. } => {
                 let passing = through(&plan.rig, &after) == Some("the specimen") && after.mounted.is_some();
-                let sizes = sizes(plan).into_iter();
-                pass = (passing && after.dosed.is_some() && after.loop_dust.is_some()).then(|| Pass {
-                    step,
-                    challenge: sizes.map(|size| (size, after.upstream_above(size, &paper.grid))).collect(),
-                });
+                pass = (passing && after.dosed.is_some() && after.loop_dust.is_some()).then_some(step);
             }
             Action::CleanUp(_) | Action::ChangeFluid(_) | Action::Mount { .. } | Action::Remove => pass = None,
             _ => {}
@@ -105,7 +94,7 @@ pub fn bottles<'p>(plan: &'p Plan, run: &'p Run) -> Vec<Drawn<'p>> {
                 per_mass: per_mass.clone(),
                 oil: state.oil(),
                 flow: state.flow.map(|(flow, _)| flow).filter(|flow| *flow > 0.0),
-                pass: pass.clone().filter(|_| dusty),
+                pass: pass.filter(|_| dusty),
             });
         }
     }

@@ -19,7 +19,7 @@ mod state;
 mod tank;
 
 pub use assume::{Assumed, Restriction, models};
-pub use bottles::{Drawn, Pass, bottles};
+pub use bottles::{Drawn, bottles};
 pub use pressure::Predicted;
 pub use span::Span;
 pub use state::{State, burns, is_flammable, polishing_valves};

@@ -14,9 +14,7 @@ pub(super) fn schema(table: &Table) -> Value {
     let links: Vec<Value> = table
         .links
         .iter()
-        .map(|link| {
-            json!({ "fields": link.fields, "reference": { "resource": link.table, "fields": link.to } })
-        })
+        .map(|link| json!({ "fields": link.fields, "reference": { "resource": link.table, "fields": link.to } }))
         .collect();
     let mut schema = Map::new();
     schema.insert("fields".to_owned(), table.fields.iter().map(field).collect());
@@ -120,7 +118,10 @@ pub(super) fn json(given: &Given<'_>, tables: &[Table], texts: &[(String, Vec<u8
     say("name", name(&campaign.name).into());
     say("title", campaign.title.as_str().into());
     let invented = campaign.invented.as_deref().map(|words| format!(" Invented: {words}")).unwrap_or_default();
-    say("description", format!("Readings and results of a bench test of liquid filters; see {README}.{invented}").into());
+    say(
+        "description",
+        format!("Readings and results of a bench test of liquid filters; see {README}.{invented}").into(),
+    );
     say("version", given.plan.fingerprint.short.as_str().into());
     say("fingerprint", given.plan.fingerprint.full.as_str().into());
     match given.licence {

@@ -180,11 +180,7 @@ pub(super) struct Link {
     pub(super) to: &'static [&'static str],
 }
 
-pub(super) const fn link(
-    fields: &'static [&'static str],
-    table: &'static str,
-    to: &'static [&'static str],
-) -> Link {
+pub(super) const fn link(fields: &'static [&'static str], table: &'static str, to: &'static [&'static str]) -> Link {
     Link { fields, table, to }
 }
 
@@ -218,8 +214,10 @@ impl Table {
 
     /// UTF-8, comma, `\r\n` as in RFC 4180, a heading line.
     pub(super) fn csv(&self) -> Vec<u8> {
-        let mut writer =
-            WriterBuilder::new().quote_style(QuoteStyle::Necessary).terminator(Terminator::CRLF).from_writer(Vec::new());
+        let mut writer = WriterBuilder::new()
+            .quote_style(QuoteStyle::Necessary)
+            .terminator(Terminator::CRLF)
+            .from_writer(Vec::new());
         // Writing into memory cannot fail; were a row of another length, the file would be empty and its checks fail.
         let heading = writer.write_record(self.fields.iter().map(|field| field.name));
         let rows = self.rows.iter().map(|row| writer.write_record(row.iter().map(Cell::text)));

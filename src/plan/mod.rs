@@ -51,7 +51,7 @@ pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
 pub use result_key::{ResultKey, ResultKind, result_keys};
-pub(crate) use result_key::{capture_key, same_basis, same_size, size_words};
+pub(crate) use result_key::{same_basis, same_size, size_words};
 pub(crate) use sane::is_fahrenheit;
 
 use indexmap::IndexMap;

@@ -53,7 +53,7 @@ fn key(test: &Test, kind: &ResultKind) -> String {
 }
 
 /// `TEST/capture at SIZE`: alike however the size was written.
-pub(crate) fn capture_key(test: &str, size: &Quantity) -> String {
+fn capture_key(test: &str, size: &Quantity) -> String {
     format!("{test}/capture at {}", size_words(size))
 }
 

@@ -6,13 +6,14 @@
 mod compare;
 mod estimate;
 mod loading;
+mod mechanics;
 mod model;
 mod oil;
 pub mod removal;
 mod restriction;
 mod sheet;
 
-pub use compare::{compare_all, compared};
+pub use compare::{Name, answers, compare_all, compared};
 pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
@@ -37,7 +38,7 @@ fn of_run(sheet: &Sheet<'_>) -> RunResults {
         restrictions: restriction::restrictions(sheet),
         loading: loading::loading(sheet),
         removal: removal::removal(sheet),
-        mechanics: Vec::new(),
-        observations: Vec::new(),
+        mechanics: mechanics::mechanics(sheet),
+        observations: mechanics::observations(sheet),
     }
 }

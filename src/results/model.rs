@@ -21,6 +21,8 @@ pub struct Results {
     pub answers: Vec<Answer>,
     /// Only where the campaign declares weights.
     pub score: Option<Score>,
+    /// Secondary views. Nothing rests on them.
+    pub per_unit: Vec<PerUnit>,
 }
 
 /// How far a run got.
@@ -412,6 +414,20 @@ pub struct ClaimCheck {
     pub verdict: Met,
     /// Why, with numbers.
     pub words: String,
+    /// The same specimen by specimen.
+    pub each: Vec<ClaimEach>,
+    /// Keys of the measurands that it was held against.
+    pub rests_on: Vec<String>,
+}
+
+/// A promise beside what one specimen gave.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ClaimEach {
+    pub specimen: String,
+    /// Key of the measurand.
+    pub measurand: String,
+    pub verdict: Met,
+    pub words: String,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -444,4 +460,19 @@ pub struct Score {
     /// Whether the first stays first under every such change.
     pub stable: bool,
     pub words: String,
+}
+
+/// A result per unit of what a model costs or is made of: a view beside the results, never one of them.
+///
+/// Prices and sizes tell models apart: while models are hidden, so is this.
+#[derive(Debug, Clone, Serialize)]
+pub struct PerUnit {
+    /// Key of the measurand.
+    pub measurand: String,
+    /// `price`, `media area` or `can volume`.
+    pub per: String,
+    /// Of the values: `g per EUR`. The one place where values are not in SI: money has none.
+    pub unit: String,
+    /// By the specimens' codes; those of whose model the divisor is known and that give a number or a bound.
+    pub entries: Vec<(String, Outcome)>,
 }

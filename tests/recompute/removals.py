@@ -26,7 +26,8 @@ class Laboratory:
     def __init__(self, package):
         rows = {}
         for row in package.tables["laboratory"]:
-            rows.setdefault((row["file"], row["line"]), []).append(row)
+            if row["used"] == "true":
+                rows.setdefault((row["file"], row["line"]), []).append(row)
         self.by_label = {}
         for mine in rows.values():
             said = {row["holds"]: number(row["number"]) for row in mine if row["size"] == ""}

@@ -7,7 +7,7 @@ use loopleaf::audit::{self, evidence};
 use loopleaf::plan::{self, Plan};
 use loopleaf::record::laboratory::{self, LabFile};
 use loopleaf::record::{self, Record};
-use loopleaf::rehearsal::{Character, laboratory_csv, synthetic_csv};
+use loopleaf::rehearsal::{Character, laboratory_csv_of, synthetic_csv};
 use loopleaf::results::{self, Input, Results};
 use loopleaf::source::{Memory, SourceId, Sources};
 
@@ -76,7 +76,8 @@ pub(crate) fn edited(
         bench.records.extend(read.value);
         bench.truth.insert(run.code.clone(), character);
     }
-    let csv = laboratory_csv(&bench.plan, &bench.records, seed);
+    let nature = |run: &plan::Run| bench.truth[&run.code].clone();
+    let csv = laboratory_csv_of(&bench.plan, &bench.records, seed, &nature);
     let read = laboratory::file("laboratory.csv", csv.as_bytes(), bench.plan.laboratories.values(), &mut bench.sources);
     bench.laboratory.extend(read.value);
     bench

@@ -1,7 +1,8 @@
 //! Results against truth: what made-up specimens really are like, and what the campaign finds of it.
 
-mod bench;
-
+pub(crate) mod bench;
+mod compare;
 mod package;
+mod removal;
 mod simulation;
 mod thin;

@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use loopleaf::audit::evidence::{self, Standing, hash};
 use loopleaf::audit;
+use loopleaf::audit::evidence::{self, Standing, hash};
 use loopleaf::package::{self, Given, InputFile, InputKind};
 use loopleaf::record;
 use loopleaf::record::laboratory;
@@ -31,12 +31,8 @@ impl Made {
         let mut findings = audit::run(&bench.plan, &bench.records);
         findings.extend(audit::laboratory(&bench.plan, &bench.records, &bench.laboratory));
         let (standings, _) = evidence::standings(&bench.plan, &bench.records, findings, SourceId(0), &[]);
-        let input = Input {
-            plan: &bench.plan,
-            records: &bench.records,
-            laboratory: &bench.laboratory,
-            standings: &standings,
-        };
+        let input =
+            Input { plan: &bench.plan, records: &bench.records, laboratory: &bench.laboratory, standings: &standings };
         let results = results::results(&input);
         Made { bench, standings, results, inputs }
     }
@@ -65,8 +61,7 @@ fn input(shown: &str, path: &str, kind: InputKind, bytes: &[u8]) -> InputFile {
 fn shipped(folder: &str) -> Made {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(folder);
     let (plan, sources) = campaign(folder);
-    let mut bench =
-        Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
+    let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
     let mut inputs: Vec<InputFile> = plan_files(folder);
     for (inside, kind) in [("records", InputKind::Record), ("laboratory", InputKind::Laboratory)] {
         let mut paths: Vec<PathBuf> =
@@ -215,7 +210,8 @@ fn every_recorded_cell_is_there_and_si_is_value_times_factor() {
     for folder in EXAMPLES {
         let made = shipped(folder);
         let tables = tables(&made.files(false));
-        let recorded: usize = made.bench.records.iter().flat_map(|record| &record.rows).filter(|row| row.is_filled()).count();
+        let recorded: usize =
+            made.bench.records.iter().flat_map(|record| &record.rows).filter(|row| row.is_filled()).count();
         assert_eq!(tables["readings"].rows.len() + tables["unplaced"].rows.len(), recorded);
         let units: BTreeMap<&str, &BTreeMap<String, String>> =
             tables["units"].rows.iter().map(|row| (row["unit"].as_str(), row)).collect();

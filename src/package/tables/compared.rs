@@ -6,10 +6,13 @@ use super::super::ucum;
 use super::outcome::{self, Estimates};
 use super::units::Units;
 use super::{test_name, word};
+use crate::results::{ClaimCheck, Outcome};
+
+const VERDICTS: &[&str] = &["met", "not-met", "cannot-be-said"];
 
 pub(super) fn tables(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -> Vec<Table> {
     let mut tables = measurands(given, units, estimates);
-    tables.extend([drifts(given, estimates), claims(given), answers(given)]);
+    tables.extend([drifts(given, estimates), claims(given), claims_each(given), per_unit(given), answers(given)]);
     tables
 }
 
@@ -27,7 +30,12 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             text("unit", "Unit", "UCUM code of the unit that it is printed in"),
             text("si_unit", "SI unit", "UCUM code, of every number of the measurand").required(),
             text("basis", "Basis", "How differences were decided"),
-            number("resolvable", "", "Smallest difference", "That this campaign would have shown in eight of ten cases, SI"),
+            number(
+                "resolvable",
+                "",
+                "Smallest difference",
+                "That this campaign would have shown in eight of ten cases, SI",
+            ),
             text("none", "No comparison", "Why there is none"),
             text("remarks", "Remarks", "Who is not compared with whom, and why; joined by `; `"),
         ],
@@ -172,7 +180,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
         }
         for pair in &comparison.pairs {
             let key = format!("{}/{} less {}", measurand.key, pair.first + 1, pair.second + 1);
-            let outcome = crate::results::Outcome::Known(pair.difference.clone());
+            let outcome = Outcome::Known(pair.difference.clone());
             estimates.cells(key.clone(), si, &outcome);
             let difference = &pair.difference;
             pairs.rows.push(row![
@@ -232,23 +240,87 @@ fn claims(given: &Given<'_>) -> Table {
             text("model", "Model", "").required(),
             text("claim", "Claim", "").required(),
             text("specimens", "Specimens", "By their codes"),
-            text("verdict", "Verdict", "").required().one_of(&["met", "not-met", "cannot-be-said"]),
+            text("verdict", "Verdict", "").required().one_of(VERDICTS),
             text("words", "Why", "With numbers"),
         ],
     )
     .links(&[link(&["model"], "models", &["model"])]);
-    if given.tells_models() {
-        let known = |name: &str| given.plan.campaign.models.values().any(|model| model.name == name);
-        let told = given.results.claims.iter().filter(|claim| known(&claim.model));
-        for (place, claim) in told.enumerate() {
-            table.rows.push(row![
-                place + 1,
-                &claim.model,
-                &claim.claim,
-                claim.specimens.join(" "),
-                word(&claim.verdict),
-                &claim.words
-            ]);
+    for (number, claim) in told(given) {
+        table.rows.push(row![
+            number,
+            &claim.model,
+            &claim.claim,
+            claim.specimens.join(" "),
+            word(&claim.verdict),
+            &claim.words
+        ]);
+    }
+    table
+}
+
+/// The promises that may be told, numbered.
+fn told<'a>(given: &Given<'a>) -> impl Iterator<Item = (usize, &'a ClaimCheck)> {
+    let (plan, tells) = (given.plan, given.tells_models());
+    let known = move |name: &str| plan.campaign.models.values().any(|model| model.name == name);
+    (1..).zip(given.results.claims.iter().filter(move |claim| tells && known(&claim.model)))
+}
+
+fn claims_each(given: &Given<'_>) -> Table {
+    let mut table = Table::new(
+        "claims_by_specimen",
+        "Promises on packages, specimen by specimen",
+        "Empty while models are hidden.",
+        &["number", "specimen", "measurand"],
+        vec![
+            whole("number", "Number", "Of the promise").required().at_least(1.0),
+            text("specimen", "Specimen", "").required(),
+            text("measurand", "Measurand", "That it was held against").required(),
+            text("verdict", "Verdict", "").required().one_of(VERDICTS),
+            text("words", "Why", "With numbers"),
+        ],
+    )
+    .links(&[
+        link(&["number"], "claims", &["number"]),
+        link(&["specimen"], "specimens", &["specimen"]),
+        link(&["measurand"], "measurands", &["measurand"]),
+    ]);
+    for (number, claim) in told(given) {
+        for each in &claim.each {
+            table.rows.push(row![number, &each.specimen, &each.measurand, word(&each.verdict), &each.words]);
+        }
+    }
+    table
+}
+
+fn per_unit(given: &Given<'_>) -> Table {
+    let mut table = Table::new(
+        "per_unit",
+        "Results by price and size",
+        "A view beside the results: nothing rests on it. Not in SI, for money has none; the unit is in words. Empty while models are hidden, since prices and sizes tell them apart.",
+        &["measurand", "per", "specimen"],
+        vec![
+            text("measurand", "Measurand", "").required(),
+            text("per", "By", "price, media area or can volume").required(),
+            text("specimen", "Specimen", "").required(),
+            text("unit_written", "Unit", "In words").required(),
+            number("value", "", "Value", ""),
+            number("low", "", "Low", "95 %, or the bound that it is at least"),
+            number("high", "", "High", "95 %, or the bound that it is at most"),
+        ],
+    )
+    .links(&[
+        link(&["measurand"], "measurands", &["measurand"]),
+        link(&["specimen"], "specimens", &["specimen"]),
+    ]);
+    for view in given.results.per_unit.iter().filter(|_| given.tells_models()) {
+        for (specimen, outcome) in &view.entries {
+            let (value, low, high) = match outcome {
+                Outcome::Known(known) => (Some(known.value), Some(known.interval.low), Some(known.interval.high)),
+                Outcome::AtLeast { bound, .. } => (None, Some(*bound), None),
+                Outcome::AtMost { bound, .. } => (None, None, Some(*bound)),
+                Outcome::Unsaid { .. } => continue,
+            };
+            table.rows.push(row![&view.measurand, &view.per, specimen, &view.unit, value, low, high]);
         }
     }
     table

@@ -85,11 +85,13 @@ fn inputs(given: &Given<'_>) -> Table {
     // What cells point into without its bytes having been given: it is named, so that nothing points nowhere.
     let records = given.records.iter().map(|record| record.name.as_str());
     let laboratory = given.laboratory.iter().map(|lab| lab.name.as_str());
-    let pointed = given.standings.iter().filter_map(|standing| {
-        Some(given.sources.get(standing.finding.primary()?.source)?.name.as_str())
-    });
+    let pointed = given
+        .standings
+        .iter()
+        .filter_map(|standing| Some(given.sources.get(standing.finding.primary()?.source)?.name.as_str()));
     let known: IndexSet<&str> = given.inputs.iter().map(|input| input.shown.as_str()).collect();
-    let others: IndexSet<&str> = records.chain(laboratory).chain(pointed).filter(|name| !known.contains(name)).collect();
+    let others: IndexSet<&str> =
+        records.chain(laboratory).chain(pointed).filter(|name| !known.contains(name)).collect();
     for name in others {
         table.rows.push(row![name, InputKind::Other.word(), None::<usize>, "", false]);
     }

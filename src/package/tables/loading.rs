@@ -11,8 +11,16 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
         number("baseline", "Pa", "Clean pressure", "That the rise is counted from, at the planned flow and viscosity"),
         number("mass_before", "kg", "Dust before", "Given up to the round before the terminal rise"),
         number("mass_after", "kg", "Dust after", "Given up to the round after it"),
-        truth("stepped_back", "Stepped back", "Whether the pressure fell after a dose: a by-pass that opens, or a tear"),
-        truth("closes", "Account closes", "Whether the interval of retained less gain contains zero; false also where it is not known"),
+        truth(
+            "stepped_back",
+            "Stepped back",
+            "Whether the pressure fell after a dose: a by-pass that opens, or a tear",
+        ),
+        truth(
+            "closes",
+            "Account closes",
+            "Whether the interval of retained less gain contains zero; false also where it is not known",
+        ),
         text("remarks", "Remarks", "Sentences"),
     ];
     fields.extend(outcome::fields("kg"));

@@ -11,8 +11,18 @@ pub(super) fn fields(unit: &'static str) -> Vec<Field> {
     vec![
         text("outcome", "Outcome", "known, or only a bound (at-least, at-most), or unsaid").required().one_of(OUTCOMES),
         number("value", unit, "Value", "SI; empty where nothing is known"),
-        number("low", unit, "Low", "Lower end of the 95 % interval, or the bound that it is at least (one-sided, 95 %)"),
-        number("high", unit, "High", "Upper end of the 95 % interval, or the bound that it is at most (one-sided, 95 %)"),
+        number(
+            "low",
+            unit,
+            "Low",
+            "Lower end of the 95 % interval, or the bound that it is at least (one-sided, 95 %)",
+        ),
+        number(
+            "high",
+            unit,
+            "High",
+            "Upper end of the 95 % interval, or the bound that it is at most (one-sided, 95 %)",
+        ),
         text("why", "Why", "Why there is only a bound, or nothing"),
         text("estimate", "Estimate", "Key into the tables estimates and budgets").required(),
     ]
@@ -71,12 +81,26 @@ impl Estimates {
             &["estimate"],
             vec![
                 text("estimate", "Estimate", "Key, made of where the result stands").required(),
-                text("outcome", "Outcome", "known, or only a bound (at-least, at-most), or unsaid").required().one_of(OUTCOMES),
+                text("outcome", "Outcome", "known, or only a bound (at-least, at-most), or unsaid")
+                    .required()
+                    .one_of(OUTCOMES),
                 number("value", "", "Value", "SI, in the unit of its row"),
-                number("standard", "", "Standard uncertainty", "Combined; root of the sum of the squared contributions unless the interval comes from counts").at_least(0.0),
+                number(
+                    "standard",
+                    "",
+                    "Standard uncertainty",
+                    "Combined; root of the sum of the squared contributions unless the interval comes from counts",
+                )
+                .at_least(0.0),
                 number("low", "", "Low", "Lower end of the 95 % interval, or a lower bound at 95 %, one-sided"),
                 number("high", "", "High", "Upper end of the 95 % interval, or an upper bound at 95 %, one-sided"),
-                number("factor", "1", "Coverage factor", "Half of the interval over the standard uncertainty; of a lopsided interval the wider side").at_least(0.0),
+                number(
+                    "factor",
+                    "1",
+                    "Coverage factor",
+                    "Half of the interval over the standard uncertainty; of a lopsided interval the wider side",
+                )
+                .at_least(0.0),
                 text("why", "Why", "Why there is only a bound, or nothing"),
                 text("unit", "Unit", "UCUM code of the SI unit"),
             ],

@@ -35,7 +35,12 @@ fn fluids(given: &Given<'_>) -> Table {
             text("lot", "Lot", "As delivered"),
             number("density", "kg/m3", "Density", "At density_temperature"),
             number("density_temperature", "K", "Temperature of the density", ""),
-            number("expansion", "kg/m3/K", "Expansion", "By which the density falls for each kelvin; 0.65 is taken where it is empty"),
+            number(
+                "expansion",
+                "kg/m3/K",
+                "Expansion",
+                "By which the density falls for each kelvin; 0.65 is taken where it is empty",
+            ),
             text("density_mark", "Where the density is from", ""),
         ],
     );

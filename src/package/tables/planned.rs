@@ -91,11 +91,9 @@ impl<'a> Set<'a> {
                 temperature: Some(hold.temperature),
                 ..none
             },
-            Action::HoldTemperature(setting) => Set {
-                fluid: stage_fluid,
-                temperature: setting.target.as_ref().map(|target| target.si()),
-                ..none
-            },
+            Action::HoldTemperature(setting) => {
+                Set { fluid: stage_fluid, temperature: setting.target.as_ref().map(|target| target.si()), ..none }
+            }
             Action::Dose { mass, .. } => Set { mass: mass.target.as_ref().map(|target| target.si()), ..none },
             Action::UseFluid { fluid } => Set { fluid: Some(fluid), ..none },
             _ => none,
@@ -122,7 +120,12 @@ fn readings(given: &Given<'_>, units: &mut Units) -> Table {
             text("unit", "Unit", "UCUM code of the unit that it is to be written in"),
             text("si_unit", "SI unit", "UCUM code"),
             whole("decimals", "Decimals", "That it is to be written with").at_least(0.0),
-            number("half_digit", "", "Half a digit", "Half of the last digit that it is written with, or of the instrument's step if that is coarser; SI"),
+            number(
+                "half_digit",
+                "",
+                "Half a digit",
+                "Half of the last digit that it is written with, or of the instrument's step if that is coarser; SI",
+            ),
             number("low", "", "Low", "Of the window in which it must lie"),
             number("high", "", "High", "Of the window in which it must lie"),
             number("expected_low", "", "Expected low", "Of what is plausible"),

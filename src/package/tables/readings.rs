@@ -6,10 +6,13 @@ use super::super::Given;
 use super::super::table::{Cell, Table, link, moment, number, row, text, truth, whole};
 use super::super::ucum;
 use super::units::Units;
+use crate::audit::evidence::LEFT_OUT;
 use crate::audit::log::{Filled, Log, Slot};
 use crate::audit::measure;
+use crate::diagnostic::Severity;
 use crate::plan::Holds;
 use crate::quantity::Unit;
+use crate::record::laboratory::{LabFile, LabResult};
 use crate::record::{Column, Side, Value};
 use crate::results::LeftOut;
 
@@ -199,6 +202,8 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
             text("unit", "Unit", "UCUM code, where the number has one"),
             truth("cumulative", "Cumulative", "Of a count: whether larger particles are in it"),
             truth("dilution_applied", "Dilution applied", "Whether the laboratory has multiplied its counts by the dilution"),
+            truth("used", "Used", "Whether results may rest on the row: no open finding bars it"),
+            text("finding", "Finding", "Code of the finding that bars it"),
         ],
     )
     .links(&[link(&["unit"], "units", &["unit"]), link(&["file"], "inputs", &["file"])]);
@@ -207,6 +212,8 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
         let basis = Unit::parse(&lab.counts.basis).ok().and_then(|unit| units.code(&unit));
         let applied = lab.counts.dilution_applied.unwrap_or(false);
         for result in &lab.results {
+            let barred = barred(given, lab, result);
+            let (used, finding) = (barred.is_none(), barred.unwrap_or_default());
             for count in &result.counts {
                 let number = count.value.number().map(|number| number.value);
                 table.rows.push(row![
@@ -219,7 +226,9 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
                     number,
                     basis.clone(),
                     lab.counts.cumulative,
-                    applied
+                    applied,
+                    used,
+                    finding
                 ]);
             }
             for (holds, cell) in &result.others {
@@ -243,7 +252,9 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
                     number,
                     unit.and_then(|unit| units.code(&unit)),
                     lab.counts.cumulative,
-                    applied
+                    applied,
+                    used,
+                    finding
                 ]);
             }
         }
@@ -251,3 +262,15 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
     table
 }
 
+/// Code of the finding that keeps a bottle's row out of the results: open and critical or major, or answered by leaving it out.
+fn barred(given: &Given<'_>, lab: &LabFile, result: &LabResult) -> Option<&'static str> {
+    let found = given.standings.iter().find(|standing| {
+        let out = standing.answer.as_ref().is_some_and(|answer| answer.answer == LEFT_OUT);
+        let severe = matches!(standing.finding.severity, Severity::Critical | Severity::Major);
+        let here = standing.finding.primary().is_some_and(|place| {
+            place.source == lab.source && result.span.start <= place.span.start && place.span.start <= result.span.end
+        });
+        here && (out || (standing.answer.is_none() && severe))
+    });
+    found.map(|standing| standing.finding.code.id())
+}

@@ -14,9 +14,12 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
         &["run"],
         vec![
             text("run", "Run", "").required(),
-            text("design", "Design", "Which of the designs the dosing follows")
-                .required()
-                .one_of(&["mixed-batch", "continuous", "decay", "residual"]),
+            text("design", "Design", "Which of the designs the dosing follows").required().one_of(&[
+                "mixed-batch",
+                "continuous",
+                "decay",
+                "residual",
+            ]),
             text("claims", "Claims", "In a sentence").required(),
             text("remarks", "Remarks", "Sentences"),
         ],
@@ -45,9 +48,13 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
         "Counts by size, pair by pair",
         "Particles at a size and above in the two bottles of a pair, and the share caught.",
         &["run", "pair", "size"],
-        [vec![text("run", "Run", "").required(), whole("pair", "Pair", "").required().at_least(1.0)], size_fields()].concat(),
+        [vec![text("run", "Run", "").required(), whole("pair", "Pair", "").required().at_least(1.0)], size_fields()]
+            .concat(),
     )
-    .links(&[link(&["run", "pair"], "removal_pairs", &["run", "pair"]), link(&["estimate"], "estimates", &["estimate"])]);
+    .links(&[
+        link(&["run", "pair"], "removal_pairs", &["run", "pair"]),
+        link(&["estimate"], "estimates", &["estimate"]),
+    ]);
     let mut pooled = Table::new(
         "removal_pooled",
         "Counts by size, all pairs of a run together",
@@ -91,15 +98,23 @@ fn size_fields() -> Vec<Field> {
         text("size_written", "Size as written", "With its calibration").required(),
         whole("up", "Upstream", "Particles seen by the sensor").required().at_least(0.0),
         whole("down", "Downstream", "Particles seen by the sensor").required().at_least(0.0),
-        number("up_background", "{particle}", "Upstream background", "The same in clean oil, in the counted volume").required(),
-        number("down_background", "{particle}", "Downstream background", "The same in clean oil, in the counted volume").required(),
+        number("up_background", "{particle}", "Upstream background", "The same in clean oil, in the counted volume")
+            .required(),
+        number(
+            "down_background",
+            "{particle}",
+            "Downstream background",
+            "The same in clean oil, in the counted volume",
+        )
+        .required(),
         number("up_volume", "m3", "Upstream volume", "Undiluted oil that was counted").required(),
         number("down_volume", "m3", "Downstream volume", "Undiluted oil that was counted").required(),
         truth("few", "Few", "Whether there are too few particles to say more than a bound"),
     ];
     fields.extend(super::outcome::fields("1"));
     fields.extend([
-        text("ratio_outcome", "Ratio", "Of the ratio β from the same counts: known, or only a bound, or unsaid").required(),
+        text("ratio_outcome", "Ratio", "Of the ratio β from the same counts: known, or only a bound, or unsaid")
+            .required(),
         number("ratio", "1", "β", "Before over after"),
         number("ratio_low", "1", "β, low", "95 %"),
         number("ratio_high", "1", "β, high", "95 %"),

@@ -18,7 +18,11 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
             text("fluid", "Fluid", "").required(),
             number("viscosity", "m2/s", "Viscosity", "That results are brought to").required(),
             number("density", "kg/m3", "Density", "That results are brought to").required(),
-            truth("net", "Net", "Whether the tare is taken off; otherwise pressures are of element, housing and adaptor together"),
+            truth(
+                "net",
+                "Net",
+                "Whether the tare is taken off; otherwise pressures are of element, housing and adaptor together",
+            ),
             number("knee_flow", "m3/s", "Flow at the knee", "The last one before a by-pass opens"),
             number("knee_pressure", "Pa", "Pressure at the knee", "As read"),
             text("remarks", "Remarks", "Sentences"),
@@ -123,8 +127,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
                 let [aa, ab, bb] = fit.covariance;
                 let freedom = fit.degrees_of_freedom;
                 let (from, to) = fit.flows;
-                let cells =
-                    row![of, fit.viscous, fit.inertial, aa, ab, bb, fit.scatter, freedom, from, to];
+                let cells = row![of, fit.viscous, fit.inertial, aa, ab, bb, fit.scatter, freedom, from, to];
                 curves.rows.push([here(), cells].concat());
             }
             for (place, (flow, outcome)) in sweep.at.iter().enumerate() {

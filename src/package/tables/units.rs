@@ -29,8 +29,13 @@ impl Units {
                 text("unit", "Unit", "UCUM code, case sensitive").required(),
                 text("written", "As written", "How plan and worksheets write it").required(),
                 number("factor", "", "Factor", "One of it in the SI unit").required(),
-                number("offset", "", "Offset", "Added before the factor to a point on a scale, in the unit itself; 0 but for temperatures")
-                    .required(),
+                number(
+                    "offset",
+                    "",
+                    "Offset",
+                    "Added before the factor to a point on a scale, in the unit itself; 0 but for temperatures",
+                )
+                .required(),
                 text("si_unit", "SI unit", "UCUM code of the coherent SI unit").required(),
             ],
         );

@@ -3,19 +3,16 @@
 use csv::WriterBuilder;
 
 use super::Character;
-use super::bench::lasting;
 use super::chance::Chance;
+use super::tank::{Tank, drawn_at};
 use crate::foresight::{Drawn, bottles};
-use crate::plan::accuracy_half_width;
-use crate::plan::{Counts, Holds, LabTest, Laboratory, Measures, Plan, ResultsFile, Run, Test, Wants, bottle_labels};
-use crate::record::{Column, DecimalMark, Instant, Record, Value, plain};
+use crate::plan::{Counts, Holds, LabTest, Laboratory, Plan, ResultsFile, Run, bottle_labels};
+use crate::record::{DecimalMark, Instant, Record, plain};
 use crate::trade::cleanliness::iso4406::Code;
 use crate::trade::counting::Concentration;
 
 /// Scatter of a laboratory from bottle to bottle, as a share. From memory.
 const SCATTER: f64 = 0.05;
-/// s that a bottle is filled before or after the time that is written down. From memory.
-const MOMENT: f64 = 3.0;
 
 /// The file of a campaign's laboratory, laid out as the plan says, as CSV text that says that it is invented. Every bottle that
 /// the records say was drawn has a row: the counts that the doses lead to, a clean background on top, the chance of counting
@@ -52,19 +49,27 @@ pub fn laboratory_csv_of(plan: &Plan, records: &[Record], seed: u64, nature: &dy
         let Some(of) = plan.test_of(run) else { continue };
         let labels = bottle_labels(run, of);
         let character = nature(run);
+        let all = bottles(plan, run);
+        let inside = Tank { plan, test: of, run, records, seed, character: &character }.bottles(&all, test);
         // One bottle's truth is its twin's too.
-        for drawn in bottles(plan, run) {
+        for drawn in all {
             let Some(label) = labels.get(&drawn.reading.path) else { continue };
             let Some(time) = drawn_at(records, &run.code, &drawn.reading.path) else { continue };
             if drawn.bottle.tests.is_empty() {
                 continue;
             }
             let mut chance = Chance::new(seed, &format!("laboratory {label}"));
-            // Both bottles of a pair come from one dose.
-            let mut dose = Chance::new(seed, &format!("dose {} {:?} {}", run.code, drawn.step.round, drawn.step.stage));
-            let shed = (0.06 * dose.scatter()).exp();
-            let turnovers = Moment { plan, test: of, run, records, seed }.turnovers(&drawn, time, &mut chance);
-            let truth = truth(&drawn, turnovers, test, shed, &character, &mut chance);
+            let ground = chance.between(40.0, 75.0);
+            let dust = inside.get(drawn.reading.path.as_str());
+            let truth: Vec<f64> = test
+                .sizes
+                .iter()
+                .enumerate()
+                .map(|(place, size)| {
+                    let dust = dust.and_then(|dust| dust.get(place)).copied().unwrap_or(0.0);
+                    ground * (4e-6 / size.si()).powi(3) + dust
+                })
+                .collect();
             let mut names = vec![label.clone()];
             if drawn.bottle.twin {
                 names.push(format!("{label}T"));
@@ -105,98 +110,6 @@ fn counts(layout: &ResultsFile, test: &LabTest) -> Counts {
         basis: "per mL".to_owned(),
         dilution_applied: Some(true),
     })
-}
-
-/// When a bottle was drawn or something done, where the records say so.
-fn drawn_at(records: &[Record], run: &str, path: &str) -> Option<Instant> {
-    let mut rows = records.iter().flat_map(|record| &record.rows).rev();
-    let row = rows.find(|row| row.text(Column::Run) == run && row.text(Column::Reading) == path)?;
-    row.time().filter(|_| !row.text(Column::Value).is_empty())
-}
-
-/// What was written for a reading.
-fn row<'a>(records: &'a [Record], run: &str, path: &str) -> Option<&'a str> {
-    let mut rows = records.iter().flat_map(|record| &record.rows).rev();
-    let row = rows.find(|row| row.text(Column::Run) == run && row.text(Column::Reading) == path)?;
-    Some(row.text(Column::Value)).filter(|text| !text.is_empty())
-}
-
-/// When a bottle was really drawn.
-struct Moment<'a> {
-    plan: &'a Plan,
-    test: &'a Test,
-    run: &'a Run,
-    records: &'a [Record],
-    seed: u64,
-}
-
-impl Moment<'_> {
-    /// How often the tank went through the specimen between the beginning of the pass and the bottle; 0 where it did not.
-    fn turnovers(&self, drawn: &Drawn<'_>, time: Instant, chance: &mut Chance) -> f64 {
-        let off = chance.between(-MOMENT, MOMENT);
-        let Some((pass, oil)) = drawn.pass.as_ref().zip(drawn.oil) else { return 0.0 };
-        let began = pass.step.readings.iter().rev().find_map(|r| drawn_at(self.records, &self.run.code, &r.path));
-        let Some((began, flow)) = began.zip(self.flow(drawn)) else { return 0.0 };
-        // The circuit holds a little more or less than was measured, in every run alike.
-        let share = Chance::new(self.seed, "volume of the circuit").between(-1.0, 1.0);
-        let middle = f64::midpoint(oil.low, oil.high);
-        let volume = middle + share * (oil.high - middle);
-        let passed = (time.seconds - began.seconds) as f64 + off;
-        if volume > 0.0 { (flow * passed / volume).max(0.0) } else { 0.0 }
-    }
-
-    /// The flow that was set and read last before, less what the meter is off.
-    fn flow(&self, drawn: &Drawn<'_>) -> Option<f64> {
-        let steps = self.test.steps.iter().take_while(|step| step.number < drawn.step.number);
-        let readings = steps.flat_map(|step| &step.readings).collect::<Vec<_>>().into_iter().rev();
-        let read = readings.filter_map(|reading| match &reading.wants {
-            Wants::Number(numeric) if numeric.measures == Measures::Flow => {
-                let row = row(self.records, &self.run.code, &reading.path)?;
-                let Value::Number(number) = Value::parse(row, DecimalMark::Point) else { return None };
-                Some((numeric, numeric.unit.to_si(number.value)))
-            }
-            _ => None,
-        });
-        let (numeric, shown) = read.into_iter().next().map_or((None, drawn.flow?), |(n, shown)| (Some(n), shown));
-        let instrument = numeric.and_then(|n| self.plan.instruments.get(n.instrument.as_ref()?)).filter(|i| !i.is_role);
-        let off = instrument.and_then(|i| Some(lasting(self.seed, &i.name) * accuracy_half_width(i, shown)?));
-        Some(shown - off.filter(|off| off.is_finite()).unwrap_or(0.0)).filter(|flow| *flow > 0.0)
-    }
-}
-
-/// Particles per mL from each size up that are really in the bottle.
-fn truth(
-    drawn: &Drawn<'_>,
-    turnovers: f64,
-    test: &LabTest,
-    shed: f64,
-    character: &Character,
-    chance: &mut Chance,
-) -> Vec<f64> {
-    let ground = chance.between(40.0, 75.0);
-    let sizes: Vec<f64> = test.sizes.iter().map(|size| size.si()).collect();
-    let there = drawn.pass.as_ref().map_or(&drawn.expected, |pass| &pass.challenge);
-    let at_first = |size: f64| {
-        let expected = there.iter().find(|(at, _)| (at / size - 1.0).abs() < 1e-6).and_then(|(_, span)| *span);
-        let dust = expected.filter(|_| drawn.dusty).map_or(0.0, |span| (span.low.max(0.0) * span.high).sqrt());
-        dust * 1e-6 * shed
-    };
-    let mut dust = vec![0.0; sizes.len()];
-    let mut above = 0.0;
-    for (place, size) in sizes.iter().enumerate().rev() {
-        let first = at_first(*size);
-        let next = sizes.get(place + 1).map(|next| (at_first(*next), character.captures(*next)));
-        let (next, next_share) = next.unwrap_or((0.0, 1.0));
-        let class = (first - next).max(0.0);
-        let passed = first * (1.0 - character.captures(*size)) - next * (1.0 - next_share);
-        let let_through = if class > 0.0 && drawn.mounted { (passed / class).clamp(0.0, 1.0) } else { 1.0 };
-        let left = class * (-(1.0 - let_through) * turnovers).exp();
-        above += if drawn.behind { left * let_through } else { left };
-        if let Some(slot) = dust.get_mut(place) {
-            *slot = above;
-        }
-    }
-    sizes.iter().zip(dust).map(|(size, dust)| ground * (4e-6 / size).powi(3) + dust).collect()
 }
 
 /// One bottle, counted.

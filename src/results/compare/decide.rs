@@ -1,8 +1,8 @@
 //! Which differ, which cannot be told apart, and what could have been seen: all pairs of a family of measurands at once.
 //!
 //! A campaign asks several things of several specimens, and of many pairs of equals one or another differs by chance. The
-//! family is all pairs of all measurands that the campaign's questions rest on, and no more than one campaign in twenty calls
-//! any pair of equals different. Verdicts after Holm (*Scandinavian Journal of Statistics* 6 (1979) 65), which needs no
+//! family is all pairs of all measurands that the campaign's questions rank; all others are a second one. Together no more than
+//! one campaign in twenty calls any pair of equals different. Verdicts after Holm (*Scandinavian Journal of Statistics* 6 (1979) 65), which needs no
 //! independence of the pairs; intervals by Bonferroni at the same size of the family, since Holm gives none.
 
 use super::group::{Group, groups};
@@ -20,8 +20,9 @@ struct Raw {
     p_value: f64,
 }
 
-/// Compares the groups of several measurands as one family. `what` says of which results the family is made.
-pub(crate) fn family(measurands: &mut [&mut Measurand], what: &str) {
+/// Compares the groups of several measurands as one family. `what` says of which results the family is made, `share` how
+/// much of the error that a campaign may make is this family's.
+pub(crate) fn family(measurands: &mut [&mut Measurand], what: &str, share: f64) {
     let all: Vec<(Vec<Group>, String)> = measurands.iter().map(|measurand| groups(&measurand.entries)).collect();
     let mut raw: Vec<Raw> = Vec::new();
     let mut silent: Vec<Vec<String>> = vec![Vec::new(); all.len()];
@@ -49,18 +50,28 @@ pub(crate) fn family(measurands: &mut [&mut Measurand], what: &str) {
     let size = raw.len();
     let p_values: Vec<f64> = raw.iter().map(|pair| pair.p_value).collect();
     // Every one is a probability, made so above.
-    let adjusted = holm_adjusted(&p_values).unwrap_or_else(|_| vec![1.0; size]);
+    let mut adjusted = holm_adjusted(&p_values).unwrap_or_else(|_| vec![1.0; size]);
+    // So that 5 % is the line everywhere, and the whole campaign keeps to it.
+    adjusted.iter_mut().for_each(|p| *p = (*p / share).min(1.0));
     for (index, (measurand, (groups, basis))) in measurands.iter_mut().zip(&all).enumerate() {
         let mine = raw.iter().zip(&adjusted).filter(|(pair, _)| pair.measurand == index);
         let remarks = silent.get(index).cloned().unwrap_or_default();
-        measurand.comparison = one(measurand, groups, basis, mine, Family { size, what }, remarks);
+        measurand.comparison = one(measurand, groups, basis, mine, Family { size, what, share }, remarks);
     }
 }
 
 #[derive(Clone, Copy)]
 struct Family<'w> {
     size: usize,
+    share: f64,
     what: &'w str,
+}
+
+impl Family<'_> {
+    /// What a single statement may err, so that all of them together keep to the family's share.
+    fn error(self) -> f64 {
+        law::FAMILY_ERROR * self.share / self.size.max(1) as f64
+    }
 }
 
 fn one<'r>(
@@ -80,7 +91,7 @@ fn one<'r>(
     for (raw, p_value) in pairs {
         let (Some(first), Some(second)) = (place(raw.first), place(raw.second)) else { continue };
         let reference = |at: usize| numbered.get(at).is_some_and(|(_, group, _)| group.reference);
-        let interval = law::family_interval(&raw.difference, family.size);
+        let interval = law::family_interval(&raw.difference, family.error());
         doubts.push(raw.difference.clone());
         compared.push(PairDifference {
             first,
@@ -93,7 +104,7 @@ fn one<'r>(
             difference: raw.difference.clone(),
         });
     }
-    let beyond = bounds(measurand, groups, family.size, &mut remarks);
+    let beyond = bounds(measurand, groups, family.error(), &mut remarks);
     // The middle one of the pairs' doubts stands for all.
     doubts.sort_by(|one, other| one.standard.total_cmp(&other.standard));
     let typical = doubts.get(doubts.len() / 2);
@@ -118,7 +129,7 @@ fn one<'r>(
         members: numbered.iter().map(|(_, group, _)| group.members.clone()).collect(),
         means: numbered.iter().map(|(_, _, known)| (*known).clone()).collect(),
         letters: letters.unwrap_or_else(|_| vec![String::new(); numbered.len()]),
-        resolvable: typical.and_then(|pair| law::resolvable(pair, family.size)),
+        resolvable: typical.and_then(|pair| law::resolvable(pair, family.error())),
         beyond,
         remarks,
         none,
@@ -143,13 +154,14 @@ fn sentence(basis: &str, family: Family<'_>) -> String {
         size => format!("all {size} pairs"),
     };
     format!(
-        "Compared {basis}. Over {pairs} of {} together, two equals are called different in no more than one campaign of twenty (Holm). The intervals of the differences hold for all of them at once (Bonferroni) and are a little wider than the verdict needs.",
-        family.what
+        "Compared {basis}. Over {pairs} of {} together, two equals are called different in no more than {} of 100 campaigns (Holm). The intervals of the differences hold for all of them at once (Bonferroni) and are a little wider than the verdict needs.",
+        family.what,
+        (100.0 * law::FAMILY_ERROR * family.share).round()
     )
 }
 
 /// Groups of which only a bound is known, against those that lie wholly on the other side of it.
-fn bounds(measurand: &Measurand, groups: &[Group], family: usize, remarks: &mut Vec<String>) -> Vec<Beyond> {
+fn bounds(measurand: &Measurand, groups: &[Group], error: f64, remarks: &mut Vec<String>) -> Vec<Beyond> {
     let unit = &measurand.unit;
     let mut beyond = Vec::new();
     for (at, group) in groups.iter().enumerate() {
@@ -163,7 +175,7 @@ fn bounds(measurand: &Measurand, groups: &[Group], family: usize, remarks: &mut 
         }
         let mut open = Vec::new();
         for (other, against) in groups.iter().enumerate().filter(|(other, _)| *other != at) {
-            let Some((from, to)) = reach(&against.outcome, family) else { continue };
+            let Some((from, to)) = reach(&against.outcome, error) else { continue };
             let bounded_too = against.known().is_none();
             let (higher, lower) = match &group.outcome {
                 Outcome::AtLeast { bound, .. } if to.is_some_and(|to| *bound > to) => (group, against),
@@ -203,10 +215,10 @@ fn bounds(measurand: &Measurand, groups: &[Group], family: usize, remarks: &mut 
 }
 
 /// From where to where a result may lie, with room for a whole family; an end that is not known is left open.
-fn reach(outcome: &Outcome, family: usize) -> Option<(Option<f64>, Option<f64>)> {
+fn reach(outcome: &Outcome, error: f64) -> Option<(Option<f64>, Option<f64>)> {
     match outcome {
         Outcome::Known(known) => {
-            let (low, high) = law::family_interval(known, family.max(1))?;
+            let (low, high) = law::family_interval(known, error)?;
             Some((Some(low.min(known.interval.low)), Some(high.max(known.interval.high))))
         }
         Outcome::AtLeast { bound, .. } => Some((Some(*bound), None)),

@@ -11,9 +11,9 @@ use crate::results::model::{
 };
 use crate::trade::descriptive::standard_deviation;
 
-/// Every result of every test, its entries by rising code of the specimens: codes say nothing of models, an order of
+/// Every result of every test with its key, its entries by rising code of the specimens: codes say nothing of models, an order of
 /// registering might.
-pub(crate) fn measurands(plan: &Plan, runs: &[RunResults]) -> Vec<Measurand> {
+pub(crate) fn measurands(plan: &Plan, runs: &[RunResults]) -> (Vec<ResultKey>, Vec<Measurand>) {
     let mut keys = result_keys(plan);
     for run in runs {
         let Some(test) = plan.tests.get(run.test) else { continue };
@@ -26,7 +26,8 @@ pub(crate) fn measurands(plan: &Plan, runs: &[RunResults]) -> Vec<Measurand> {
         }
     }
     keys.sort_by_key(|key| key.test);
-    keys.iter().map(|key| measurand(plan, key, runs)).collect()
+    let measurands = keys.iter().map(|key| measurand(plan, key, runs)).collect();
+    (keys, measurands)
 }
 
 fn measurand(plan: &Plan, key: &ResultKey, runs: &[RunResults]) -> Measurand {
@@ -112,7 +113,7 @@ fn restriction<'r>(run: &'r RunResults, stage: &str) -> Option<&'r RestrictionRe
 
 /// Where the by-pass opened: between the last flow that belongs to the element and the next one.
 fn opening(result: &RestrictionResult) -> Outcome {
-    let flow_words = |flow: f64| words::rounded(flow, flow.abs() * 5e-3, &result.flow_unit);
+    let flow_words = |flow: f64| words::set(flow, &result.flow_unit);
     let highest = result.at.iter().map(|(flow, _)| *flow).chain(result.points.iter().map(|point| point.planned));
     let Some(highest) = highest.reduce(f64::max) else { return Outcome::unsaid("no reading of the sweep can be used") };
     let Some(knee) = &result.knee else {
@@ -226,17 +227,15 @@ fn heading<'r>(
     let loading = || runs.clone().find_map(|run| run.loading.as_ref());
     let mass = || loading().map_or_else(|| usual("g"), |loading| loading.mass_unit.clone());
     let rise = || {
-        loading().filter(|loading| loading.terminal.is_finite()).map_or_else(String::new, |loading| {
-            let places = loading.terminal.abs() * 5e-3;
-            format!(" of {}", words::rounded(loading.terminal, places, &loading.unit))
-        })
+        loading()
+            .filter(|loading| loading.terminal.is_finite())
+            .map_or_else(String::new, |loading| format!(" of {}", words::set(loading.terminal, &loading.unit)))
     };
     match &key.kind {
         ResultKind::Restriction { stage } => {
             let found = runs.clone().find_map(|run| restriction(run, stage));
             let at = found.and_then(|result| Some((result.headline()?.0, &result.flow_unit)));
-            let at =
-                at.map_or_else(String::new, |(flow, unit)| format!(", at {}", words::rounded(flow, flow * 5e-3, unit)));
+            let at = at.map_or_else(String::new, |(flow, unit)| format!(", at {}", words::set(flow, unit)));
             let unit = found.map_or_else(|| usual("kPa"), |result| result.unit.clone());
             (format!("{}{at}", stage_title(stage)), unit, Better::Low)
         }

@@ -2,7 +2,7 @@
 
 use crate::results::estimate::{Estimate, Source};
 use crate::trade::distribution::{
-    mean_over_estimated_sd, normal_cdf, normal_quantile, student_quantile, student_two_sided, threshold,
+    mean_over_estimated_sd, normal_cdf, normal_quantile, student_quantile, student_two_sided,
 };
 use crate::trade::uncertainty::Shape;
 
@@ -46,16 +46,17 @@ fn reach(freedom: f64, error: f64) -> Option<f64> {
     found.ok().filter(|found| found.is_finite())
 }
 
-/// The interval of an estimate that holds together with those of `family` statements (Bonferroni).
-pub(crate) fn family_interval(estimate: &Estimate, family: usize) -> Option<(f64, f64)> {
-    let half = reach(freedom(estimate), FAMILY_ERROR / family.max(1) as f64)? * estimate.standard;
+/// The interval of an estimate that errs with probability `error`: of one statement of a family its part (Bonferroni).
+pub(crate) fn family_interval(estimate: &Estimate, error: f64) -> Option<(f64, f64)> {
+    let half = reach(freedom(estimate), error)? * estimate.standard;
     half.is_finite().then_some((estimate.value - half, estimate.value + half))
 }
 
-/// The true difference that would have shown in eight of ten cases, where a difference is as doubtful as this one.
-pub(crate) fn resolvable(difference: &Estimate, family: usize) -> Option<f64> {
+/// The true difference that would have shown in eight of ten cases, where a difference is as doubtful as this one and a
+/// verdict may err with probability `error`.
+pub(crate) fn resolvable(difference: &Estimate, error: f64) -> Option<f64> {
     let freedom = freedom(difference);
-    let t = reach(freedom, FAMILY_ERROR / family.max(1) as f64)?;
+    let t = reach(freedom, error)?;
     let shown = |shift: f64, s: f64| normal_cdf(shift - t * s) + normal_cdf(-shift - t * s);
     let power = |shift: f64| {
         if freedom.is_finite() {
@@ -64,9 +65,20 @@ pub(crate) fn resolvable(difference: &Estimate, family: usize) -> Option<f64> {
             Some(shown(shift, 1.0))
         }
     };
-    let most = 1e6;
     let reached = |shift: f64| power(shift).is_some_and(|power| power >= POWER);
-    (reached(most) && difference.standard > 0.0).then(|| threshold(0.0, most, reached) * difference.standard)
+    let mut high = t + 1.0;
+    while !reached(high) {
+        high *= 2.0;
+        if high > 1e9 {
+            return None;
+        }
+    }
+    let mut low = 0.0;
+    while high - low > 1e-6 * high {
+        let middle = f64::midpoint(low, high);
+        if reached(middle) { high = middle } else { low = middle }
+    }
+    (difference.standard > 0.0).then_some(high * difference.standard)
 }
 
 /// This less another, where the doubt of either may be larger to one side than to the other: what counts is the side on which

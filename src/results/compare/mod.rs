@@ -1,7 +1,13 @@
 //! From runs to answers: what specimens are compared by, which of them differ, whether the bench drifted, whether claims
 //! hold, and what the campaign's questions come to.
 
+mod answers;
+
+mod claims;
+
 mod decide;
+
+mod drift;
 
 mod gather;
 
@@ -9,17 +15,47 @@ mod group;
 
 mod law;
 
+mod per_unit;
+
+mod rank;
+
+mod score;
+
 mod words;
 
-use super::model::{Better, Comparison, Measurand, Results, RunResults};
+use super::model::{Answer, Better, Comparison, Measurand, Results, RunResults};
 use crate::audit::evidence::Standing;
 use crate::plan::{Plan, Way};
+pub use rank::Name;
 
 /// All that follows from what the single runs found.
-pub fn compared(plan: &Plan, _standings: &[Standing], runs: Vec<RunResults>) -> Results {
-    let mut measurands = gather::measurands(plan, &runs);
+pub fn compared(plan: &Plan, standings: &[Standing], runs: Vec<RunResults>) -> Results {
+    let (keys, mut measurands) = gather::measurands(plan, &runs);
     decide(plan, &mut measurands);
-    Results { runs, measurands, drifts: Vec::new(), claims: Vec::new(), answers: Vec::new(), score: None }
+    let drifts = drift::drifts(plan, &keys, &mut measurands, &runs);
+    let claims = claims::claims(plan, &keys, &measurands);
+    let score = score::score(plan, &measurands);
+    let per_unit = per_unit::views(plan, &keys, &measurands);
+    let mut results = Results { runs, measurands, drifts, claims, answers: Vec::new(), score, per_unit };
+    results.answers = answers(plan, standings, &results, &str::to_owned, !plan.campaign.blind);
+    results
+}
+
+/// The answers to the campaign's questions, with specimens called as `name` says. `opened`: whether it may be told which
+/// specimen is of which model, and so what its maker claims.
+pub fn answers(plan: &Plan, standings: &[Standing], results: &Results, name: Name<'_>, opened: bool) -> Vec<Answer> {
+    let (keys, _) = gather::measurands(plan, &results.runs);
+    let ground = answers::Ground {
+        plan,
+        keys: &keys,
+        measurands: &results.measurands,
+        claims: &results.claims,
+        runs: &results.runs,
+        standings,
+        name,
+        opened,
+    };
+    answers::answers(&ground)
 }
 
 /// Compares: what the questions rest on is one family, and all else another.
@@ -50,12 +86,19 @@ fn decide(plan: &Plan, measurands: &mut [Measurand]) {
             others.push(measurand);
         }
     }
-    let first = if any_asked { "all results that a question asks for" } else { "all results of the campaign" };
-    decide::family(&mut asked, first);
-    decide::family(&mut others, "all results that no question asks for");
+    if any_asked && !others.is_empty() {
+        decide::family(&mut asked, "all results that a question asks for", ASKED);
+        decide::family(&mut others, "all results that no question asks for", 1.0 - ASKED);
+    } else {
+        decide::family(&mut asked, "all results of the campaign", 1.0);
+    }
 }
+
+/// Of the error that a campaign may make, the part of what its questions ask for. What nobody asked for is shown too, and
+/// may err only so much that the whole campaign keeps to one in twenty.
+const ASKED: f64 = 0.8;
 
 /// Compares measurands as one family, whatever plan they come from.
 pub fn compare_all(measurands: &mut [Measurand]) {
-    decide::family(&mut measurands.iter_mut().collect::<Vec<_>>(), "all these results");
+    decide::family(&mut measurands.iter_mut().collect::<Vec<_>>(), "all these results", 1.0);
 }

@@ -32,6 +32,17 @@ pub(crate) fn rounded(si: f64, half: f64, unit: &Unit) -> String {
     with_unit(&plain(in_unit(si, unit), decimals(in_unit(half, unit).abs())), unit)
 }
 
+/// A set value: three significant digits, no zeros at the end.
+pub(crate) fn set(si: f64, unit: &Unit) -> String {
+    let value = in_unit(si, unit);
+    let magnitude = if value == 0.0 { 0.0 } else { value.abs().log10().floor() };
+    let mut text = plain(value, (2.0 - magnitude).clamp(0.0, 9.0) as usize);
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    with_unit(&text, unit)
+}
+
 /// `18.2 kPa (17.6 to 18.8)`.
 pub(crate) fn estimate(estimate: &Estimate, unit: &Unit) -> String {
     let (value, interval) = parts(estimate, unit);

@@ -37,7 +37,7 @@ fn series<'b, 'a>(bottles: &'b [Bottle<'a>]) -> Vec<Series<'b, 'a>> {
         bottle.drawn.dusty && bottle.drawn.mounted && !bottle.drawn.behind && bottle.drawn.pass.is_some()
     };
     for bottle in bottles.iter().filter(mine).filter(|bottle| bottle.recorded || bottle.barred.is_none()) {
-        let began = |bottle: &Bottle<'_>| bottle.drawn.pass.as_ref().map(|pass| pass.step.number);
+        let began = |bottle: &Bottle<'_>| bottle.drawn.pass.as_ref().map(|pass| pass.number);
         let like = |series: &Series<'_, '_>| {
             series.first().is_some_and(|first| {
                 first.drawn.bottle.sampler == bottle.drawn.bottle.sampler && began(first) == began(bottle)

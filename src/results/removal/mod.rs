@@ -134,7 +134,7 @@ fn doubts(sheet: &Sheet<'_>, bottles: &[Bottle<'_>], remarks: &mut Vec<String>) 
     Doubts {
         scatter: rule("laboratory-scatter", SCATTER),
         ground: rule("background-scatter", GROUND),
-        moment: rule("bottle-moment", MOMENT) + 0.5 * coarse as f64,
+        moment: rule("bottle-moment", MOMENT).hypot(0.5 * coarse as f64),
         volume: oil.fold(0.0, f64::max),
         flow,
         meter,
@@ -250,7 +250,7 @@ fn pairs<'b, 'a>(
             remarks.push(format!("The pair {} and {} is left out: {why}.", up.label, down.label));
         }
         let since = bottle.drawn.pass.as_ref().and_then(|pass| {
-            let readings = pass.step.readings.iter().rev();
+            let readings = pass.readings.iter().rev();
             readings.filter_map(|reading| sheet.log.find_exactly(&reading.path)?.time()).next()
         });
         let after = |bottle: &Bottle<'_>| {

@@ -244,7 +244,7 @@ impl Pool {
         let spread = top.spread(share, Confidence::P95);
         let single = top.spread(share, one_sided());
         let (low, high) = (ln_ratio - spread.0, ln_ratio + spread.1);
-        if curve.doubles() && high >= 0.0 {
+        if (curve.doubles() && high >= 0.0) || curve.solve(high).is_none() {
             let turns = self.parts.iter().map(|part| part.later).fold(0.0, f64::max);
             let why = format!(
                 "the bottle before the filter was drawn {turns:.1} turnovers of the tank after that behind it, and a filter that catches little leaves the same counts as one that catches this much"
@@ -274,7 +274,7 @@ impl Pool {
                 _ => Outcome::unsaid(why),
             };
         }
-        let ends = (curve.solve(high).unwrap_or(curve.top), curve.solve(low).unwrap_or(1.0));
+        let ends = (curve.solve(high).unwrap_or(share), curve.solve(low).unwrap_or(1.0));
         let slope = curve.slope(share);
         let to_share = -(1.0 - share) / slope;
         let sources: Vec<Source> = top
@@ -420,7 +420,7 @@ impl<'p> Top<'p> {
             let mean = self.pool.parts.iter().map(|part| part.shape.abs()).fold(0.0, f64::max);
             sources.push(Source::within("the mixture of sizes", 0.25 * mean));
         }
-        sources.retain(|source| source.contribution != 0.0 && source.contribution.is_finite());
+        sources.retain(|source| source.contribution.abs() > 1e-12 && source.contribution.is_finite());
         sources
     }
 

@@ -34,7 +34,9 @@ const NOTHING: f64 = 1e-3;
 /// approximation: the true convolution of several t-distributed errors is wider, by some per cent from about eight degrees of freedom on, and
 /// by up to a third with two or three.
 pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
-    let parts = || parts.iter().filter(|(standard, _)| *standard > 0.0 && standard.is_finite());
+    // What is a millionth of the largest moves nothing, and would be lost in rounding where it is spread over a grid.
+    let largest = parts.iter().map(|(standard, _)| *standard).filter(|s| s.is_finite()).fold(0.0, f64::max);
+    let parts = || parts.iter().filter(move |(s, _)| *s > 1e-6 * largest && s.is_finite());
     let mut widths: Vec<f64> =
         parts().filter(|(_, shape)| *shape == Shape::Rectangular).map(|(s, _)| s * 3_f64.sqrt()).collect();
     let free = || parts().filter(|(_, shape)| *shape != Shape::Rectangular);
