@@ -120,6 +120,9 @@ def result_of(package, run, measurand):
     if rest.startswith("capture at "):
         key = f"{run}/pooled/{rest.removeprefix('capture at ')}"
         return key if key in package.estimates else None
+    mechanical = f"{run}/{rest}"
+    if mechanical in package.estimates:
+        return mechanical
     mine = [row for row in package.tables["restriction"] if (row["run"], row["stage"]) == (run, rest)]
     return max(mine, key=lambda row: float(row["flow"]))["estimate"] if mine else None
 

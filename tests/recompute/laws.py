@@ -62,7 +62,7 @@ def exact_half_width(sources, p=0.95):
     """The same with every t error by itself: the inverse of the characteristic function (Gil-Pelaez), trapezoidal in t."""
     sources = [s for s in sources if s["u"] != 0]
     spread = standard(sources)
-    t = (np.arange(60000) + 0.5) * (60 / spread / 60000)
+    t = (np.arange(12000) + 0.5) * (60 / spread / 12000)
     phi = np.ones_like(t)
     for s in sources:
         u = abs(s["u"])

@@ -11,6 +11,7 @@ import sys
 
 import comparisons
 import loadings
+import mechanics
 import removals
 import sweeps
 from package import Package, Tally
@@ -25,6 +26,7 @@ def main():
         sweeps.recompute(package, tally)
         loadings.recompute(package, tally)
         removals.recompute(package, tally)
+        mechanics.recompute(package, tally)
         comparisons.recompute(package, tally)
         print(f"{package.folder.name}: {sum(line[0] for line in tally.lines.values())} numbers recomputed")
         for table, (count, worst, tolerance) in tally.lines.items():

@@ -314,7 +314,7 @@ fn independent_readers_agree() {
     packages.sort();
     for script in ["tests/package/validate.py", "tests/recompute/recompute.py"] {
         let mut command = Command::new(&python);
-        command.arg(root.join(script)).args(&packages);
+        command.env("PYTHONDONTWRITEBYTECODE", "1").arg(root.join(script)).args(&packages);
         let output = command.output().unwrap();
         let said = String::from_utf8_lossy(&output.stdout);
         println!("{said}");

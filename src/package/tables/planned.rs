@@ -31,6 +31,8 @@ fn steps(given: &Given<'_>) -> Table {
             number("flow", "m3/s", "Flow", "That is set or held"),
             truth("rising", "Rising", "Of a sweep: whether the flow goes up"),
             number("mass", "kg", "Mass", "Of a dose, as planned"),
+            number("leak", "m3/s", "Leak", "Of a by-pass: the flow at which it counts as open"),
+            number("depth", "m", "Depth", "Of a bubble point: the liquid over the element"),
             text("fluid", "Fluid", "That the step holds or uses"),
             number("viscosity", "m2/s", "Viscosity", "That is held"),
             number("temperature", "K", "Temperature", "That is held: as written, or the one that gives the viscosity"),
@@ -57,6 +59,8 @@ fn steps(given: &Given<'_>) -> Table {
                 set.flow,
                 set.rising,
                 set.mass,
+                set.leak,
+                set.depth,
                 fluid,
                 set.viscosity,
                 set.temperature
@@ -72,6 +76,8 @@ struct Set<'a> {
     flow: Option<f64>,
     rising: bool,
     mass: Option<f64>,
+    leak: Option<f64>,
+    depth: Option<f64>,
     fluid: Option<&'a str>,
     viscosity: Option<f64>,
     temperature: Option<f64>,
@@ -95,6 +101,9 @@ impl<'a> Set<'a> {
                 Set { fluid: stage_fluid, temperature: setting.target.as_ref().map(|target| target.si()), ..none }
             }
             Action::Dose { mass, .. } => Set { mass: mass.target.as_ref().map(|target| target.si()), ..none },
+            Action::BypassFlow { flow, leak } => Set { flow: Some(flow.si()), leak: Some(leak.si()), ..none },
+            Action::BubblePoint { fluid, depth, .. } => Set { fluid: Some(fluid), depth: Some(depth.si()), ..none },
+            Action::AntiDrain { fluid, .. } => Set { fluid: Some(fluid), ..none },
             Action::UseFluid { fluid } => Set { fluid: Some(fluid), ..none },
             _ => none,
         }
