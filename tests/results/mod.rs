@@ -3,6 +3,7 @@
 pub(crate) mod bench;
 mod compare;
 mod mechanics;
+mod package;
 mod removal;
 mod simulation;
 mod thin;
