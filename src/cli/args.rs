@@ -278,8 +278,11 @@ pub(crate) struct Rehearse {
     /// Write an invented record of the run to this file; without --run, one of each run into this folder
     #[arg(long, value_name = "PLACE", conflicts_with_all = ["html", "json"])]
     pub(crate) record: Option<PathBuf>,
-    /// The seed from which an invented record's noise is drawn
-    #[arg(long, default_value_t = 1, requires = "record")]
+    /// Write an invented file of the laboratory to this file: results of the bottles that the campaign's records say were drawn
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["html", "json", "record", "run"])]
+    pub(crate) laboratory: Option<PathBuf>,
+    /// The seed from which the noise of what is invented is drawn
+    #[arg(long, default_value_t = 1)]
     pub(crate) seed: u64,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,

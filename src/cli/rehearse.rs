@@ -8,7 +8,7 @@ use super::campaign::{self, Campaign, Stopped};
 use super::papers::{chosen, problem, write};
 use super::session::Session;
 use crate::plan::Run;
-use crate::rehearsal::{self, Character, synthetic_csv};
+use crate::rehearsal::{self, Character, laboratory_csv, synthetic_csv};
 
 pub(super) fn run(options: &args::Rehearse, session: &mut Session<'_>) -> Result<Exit, Stopped> {
     let campaign = campaign::open(&options.campaign, &options.what_if.set)?;
@@ -16,6 +16,10 @@ pub(super) fn run(options: &args::Rehearse, session: &mut Session<'_>) -> Result
     let runs = chosen(&campaign, options.run.as_deref())?;
     if let Some(place) = &options.record {
         records(&campaign, &runs, options, place, session)?;
+        return Ok(Exit::Fine);
+    }
+    if let Some(target) = &options.laboratory {
+        laboratory(campaign, options.seed, target, session)?;
         return Ok(Exit::Fine);
     }
     let found = rehearsal::rehearse(&campaign.plan, options.run.as_deref());
@@ -32,6 +36,26 @@ pub(super) fn run(options: &args::Rehearse, session: &mut Session<'_>) -> Result
         session.say(rehearsal::text(&page, session.terminal.width).trim_end())?;
     }
     Ok(Exit::of(&campaign.findings))
+}
+
+/// An invented file of the laboratory, of the bottles that the records say were drawn. What is there already is never written over.
+fn laboratory(mut campaign: Campaign, seed: u64, target: &Path, session: &mut Session<'_>) -> Result<(), Stopped> {
+    if target.exists() {
+        let shown = target.display();
+        return Err(Stopped::Problem(format!("`{shown}` is there already; name another place, or take it away first")));
+    }
+    let files = campaign::record_files(&campaign.folder)?;
+    let (records, _) = campaign::read_records(&files, &mut campaign.sources)?;
+    let text = laboratory_csv(&campaign.plan, &records, seed);
+    if text.is_empty() {
+        return Err(Stopped::Problem(
+            "no laboratory of this campaign says how its file is laid out: write `results file { … }` under its tests"
+                .to_owned(),
+        ));
+    }
+    write(target, text.as_bytes())?;
+    session.say(&format!("invented results of the laboratory: {}", target.display()))?;
+    Ok(())
 }
 
 /// Invented records: of one run into a file, of all into a folder. What is there already is never written over.
