@@ -37,6 +37,8 @@ mod quantity;
 
 mod reckon;
 
+mod report;
+
 mod recorded;
 
 mod results;

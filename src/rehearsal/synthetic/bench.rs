@@ -36,18 +36,10 @@ pub(super) struct Bench<'a> {
     full_rise: f64,
     /// No differential pressure of this loop goes beyond it: the last dose of a bench that watches its gauge.
     most: Option<f64>,
-    /// How tall this specimen stands in the readings that no model predicts, as a logarithm.
-    habit: f64,
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(
-        plan: &'a Plan,
-        test: &Test,
-        character: &'a Character,
-        seed: u64,
-        chance: &mut Chance,
-    ) -> Bench<'a> {
+    pub(super) fn new(plan: &'a Plan, test: &Test, character: &'a Character, seed: u64) -> Bench<'a> {
         let full_rise = test.batches.iter().map(|batch| batch.terminal.si()).fold(0.0, f64::max);
         Bench {
             plan,
@@ -67,7 +59,6 @@ impl<'a> Bench<'a> {
             mounted: !test.steps.iter().any(|step| matches!(step.action, Action::Mount { .. })),
             full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
             most: None,
-            habit: 0.08 * chance.scatter(),
         }
     }
 
@@ -252,7 +243,7 @@ impl<'a> Bench<'a> {
                     (Some(low), None) => 1.3 * low,
                     (None, None) => numeric.unit.to_si(10.0),
                 };
-                middle * self.habit.exp() * noise
+                middle * self.character.habit.exp() * noise
             }
         }
     }

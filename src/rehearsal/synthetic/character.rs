@@ -24,6 +24,8 @@ pub struct Character {
     pub bend: f64,
     /// Relative scatter of what is measured.
     pub scatter: f64,
+    /// How tall this specimen stands in the readings that nothing here predicts, as a logarithm.
+    pub habit: f64,
     /// Initials of those who write.
     pub hands: Vec<String>,
     /// When the first step begins.
@@ -97,6 +99,7 @@ impl Character {
             caught: stands,
             bend: kind.between(1.2, 2.4),
             scatter: 0.006,
+            habit: 0.08 * Chance::new(seed, &format!("habit {}", run.specimen)).scatter(),
             hands: if hands.is_empty() { vec!["XX".to_owned()] } else { hands },
             begins: Instant { seconds, grain: 1 },
             pace: 1.0,

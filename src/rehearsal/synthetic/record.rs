@@ -17,7 +17,7 @@ pub fn synthetic_csv(plan: &Plan, run_code: &str, seed: u64, character: &Charact
 fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<String>> {
     let Some(test) = plan.test_of(run) else { return Vec::new() };
     let mut chance = Chance::new(seed, &format!("run {}", run.code));
-    let mut bench = Bench::new(plan, test, character, seed, &mut chance);
+    let mut bench = Bench::new(plan, test, character, seed);
     let labels = bottle_labels(run, test);
     let mut hand = chance.pick(&character.hands).cloned().unwrap_or_default();
     let mut clock = character.begins.seconds as f64;
