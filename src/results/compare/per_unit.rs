@@ -5,11 +5,14 @@ use crate::quantity::Quantity;
 use crate::results::estimate::Outcome;
 use crate::results::model::{Measurand, PerUnit};
 
+/// What a model says of itself.
+type Divisor = fn(&Model) -> Option<&Quantity>;
+
 /// Dust given and held, per unit of what the models say of themselves. A view is there only where two specimens have it.
 pub(crate) fn views(plan: &Plan, keys: &[ResultKey], measurands: &[Measurand]) -> Vec<PerUnit> {
     let of_dust =
         keys.iter().zip(measurands).filter(|(key, _)| matches!(key.kind, ResultKind::Capacity | ResultKind::Retained));
-    let divisors: [(&str, fn(&Model) -> Option<&Quantity>); 3] = [
+    let divisors: [(&str, Divisor); 3] = [
         ("price", |model| model.price.as_ref()),
         ("media area", |model| model.media_area.as_ref()),
         ("can volume", |model| model.can_volume.as_ref()),
@@ -18,7 +21,7 @@ pub(crate) fn views(plan: &Plan, keys: &[ResultKey], measurands: &[Measurand]) -
     all.filter_map(|(measurand, per, of)| view(plan, measurand, per, of)).collect()
 }
 
-fn view(plan: &Plan, measurand: &Measurand, per: &str, of: fn(&Model) -> Option<&Quantity>) -> Option<PerUnit> {
+fn view(plan: &Plan, measurand: &Measurand, per: &str, of: Divisor) -> Option<PerUnit> {
     let divisors: Vec<(&str, &Outcome, &Quantity)> = measurand
         .entries
         .iter()
