@@ -22,6 +22,7 @@
 //! | [`audit`] | plan + record → findings | plan, record, trade |
 //! | [`logger`] | plan + record + a logger's file, row by row → findings | plan, record |
 //! | [`results`] | plan + records + standings → numbers with their doubt, comparisons, answers | plan, record, audit, trade |
+//! | [`package`] | plan + records + results → tables that anyone can open, check and compute from | plan, record, audit, results |
 //! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
 //! | [`report`] | plan + results + standings → the report, as HTML, PDF and text | plan, record, audit, results, picture, typeset |
 //! | [`cli`] | a thin shell | everything; nothing knows it |
@@ -60,6 +61,8 @@ pub mod audit;
 pub mod logger;
 
 pub mod results;
+
+pub mod package;
 
 pub mod overview;
 

@@ -24,6 +24,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("logger", &["source", "diagnostic", "quantity", "plan", "record"]),
     ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "audit"]),
+    ("package", &["source", "diagnostic", "quantity", "trade", "plan", "record", "audit", "results"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
     (

@@ -20,6 +20,8 @@ mod manual;
 
 mod mapping;
 
+mod package;
+
 mod papers;
 
 mod reckon;

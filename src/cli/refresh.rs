@@ -41,7 +41,7 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let states = audit::states(&campaign.plan, &records);
     let papers_of_audit = overview::audit_page(&campaign.plan, &states, &standings, &campaign.sources);
     write(&out.join("audit.html"), overview::audit_html(&papers_of_audit).map_err(problem)?.as_bytes())?;
-    let reduced = Reduced::of(campaign, records, &results, standings);
+    let reduced = Reduced::of(campaign, records, results, standings);
     let reported = !reduced.records.is_empty();
     if reported {
         let written = write_report(&reduced, &Wanted::default(), &out, options.paper, session)?;

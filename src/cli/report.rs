@@ -18,12 +18,13 @@ use crate::report::{self, InputFile, KeyOpened, Page, Replaced};
 use crate::results::{self, Results};
 
 /// Where the opening of the key stands, in the campaign's folder.
-const KEY: &str = "results/key-opened.json";
+pub(super) const KEY: &str = "results/key-opened.json";
 
 /// A campaign with all that was recorded, judged and reduced.
 pub(super) struct Reduced {
     pub(super) campaign: Campaign,
     pub(super) records: Vec<Record>,
+    pub(super) laboratory: Vec<LabFile>,
     pub(super) standings: Vec<Standing>,
     pub(super) results: Results,
 }
@@ -40,7 +41,7 @@ pub(super) fn reduce(path: &Path) -> Result<Reduced, Stopped> {
     let loggers = campaign::files_in(&campaign.folder, "logger", &["csv"])?;
     read.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
     let standings = audit::everything(&mut campaign, &records, read, &[])?;
-    Ok(Reduced::of(campaign, records, &bottles, standings))
+    Ok(Reduced::of(campaign, records, bottles, standings))
 }
 
 impl Reduced {
@@ -48,16 +49,16 @@ impl Reduced {
     pub(super) fn of(
         campaign: Campaign,
         records: Vec<Record>,
-        laboratory: &[LabFile],
+        laboratory: Vec<LabFile>,
         standings: Vec<Standing>,
     ) -> Reduced {
         let results = results::results(&results::Input {
             plan: &campaign.plan,
             records: &records,
-            laboratory,
+            laboratory: &laboratory,
             standings: &standings,
         });
-        Reduced { campaign, records, standings, results }
+        Reduced { campaign, records, laboratory, standings, results }
     }
 
     fn page(
@@ -214,6 +215,8 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
             let state = if *new { "" } else { " (already up to date)" };
             session.say(&format!("report {}: {}{state}", written.id, file.display()))?;
         }
+        let package = super::package::of_campaign(&reduced, &out.join("package"))?;
+        session.say(&format!("data package: {}", package.display()))?;
         if !open.is_empty() {
             let what = if open.len() == 1 { "finding is" } else { "findings are" };
             session.say(&format!("a draft: {} critical {what} open", open.len()))?;

@@ -8,7 +8,7 @@ use loopleaf::results::{
 };
 use loopleaf::trade::confidence::Interval;
 
-use super::bench::{bound, files};
+use super::bench::{bound, files, made_up};
 
 /// Numbers that look drawn, the same every time.
 struct Draw(u64);
@@ -544,6 +544,7 @@ fn claims_are_met_missed_or_left_open() {
     assert_eq!(met.specimens, ["K7"]);
     let missed = claim("model-c", "efficiency");
     assert_eq!(missed.verdict, Met::NotMet, "{}", missed.words);
+    assert_eq!(missed.words, "P9: 98.0 % (97.6 to 98.4), all of it below the promised least of 99 %");
     let open = claim("model-e", "efficiency");
     assert_eq!(open.verdict, Met::CannotBeSaid, "{}", open.words);
     assert!(open.words.contains("leaves open"), "{}", open.words);
@@ -658,4 +659,40 @@ fn no_number_that_is_none_gets_through() {
     assert!(!text.contains("null") || !text.contains("NaN"));
     assert!(matches!(of(&results, "restriction/warm-sweep").entries[0].outcome, Outcome::Unsaid { .. }));
     assert_eq!(of(&results, "restriction/warm-sweep").comparison.groups.len(), 5);
+}
+
+#[test]
+#[expect(clippy::print_stdout, reason = "the sentences are the evidence")]
+fn a_made_up_campaign_is_answered_in_whole_sentences() {
+    for folder in ["ferry-generator-sets", "snow-plough-returns"] {
+        let bench = made_up(folder, 7, |_, character| character);
+        let results = bench.results();
+        let plan = &bench.plan;
+        assert_eq!(results.answers.len(), plan.campaign.questions.len());
+        let opened = loopleaf::results::answers(plan, &[], &results, &str::to_owned, true);
+        for answer in results.answers.iter().chain(&opened) {
+            println!(
+                "{}\n  {}\n  -- {}",
+                answer.question,
+                answer.sentences.join("\n  "),
+                answer.limits.join("\n  -- ")
+            );
+        }
+        for words in
+            results.drifts.iter().map(|drift| &drift.words).chain(results.claims.iter().map(|claim| &claim.words))
+        {
+            println!("{words}");
+        }
+        for one in &results.measurands {
+            println!(
+                "{} {:?} {:?} {:?} {:?}",
+                one.key, one.title, one.comparison.letters, one.comparison.resolvable, one.comparison.remarks
+            );
+        }
+        let all =
+            opened.iter().chain(&results.answers).flat_map(|answer| answer.sentences.iter().chain(&answer.limits));
+        for sentence in all {
+            assert!(sentence.ends_with('.') && !sentence.contains("..") && !sentence.contains("NaN"), "{sentence}");
+        }
+    }
 }

@@ -2,6 +2,8 @@
 
 pub(crate) mod bench;
 mod compare;
+mod mechanics;
+mod package;
 mod removal;
 mod simulation;
 mod thin;

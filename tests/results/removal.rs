@@ -4,7 +4,7 @@ use loopleaf::record::{Number, Side, Value};
 use loopleaf::results::removal::share::{Caught, Challenge, Counts, Doubts, Sides, Tally, caught};
 use loopleaf::results::{Design, Outcome, RemovalResult};
 
-use super::bench::made_up;
+use super::bench::{bound, files, made_up, of_plan};
 
 fn doubts() -> Doubts {
     Doubts { scatter: 0.0, ground: 0.0, moment: 0.0, volume: 0.0, flow: 0.0, meter: String::new(), few: 20.0 }
@@ -550,4 +550,48 @@ fn what_is_missing_takes_something_away() {
     let nothing = bench.results();
     let nothing = pooled(&nothing, &run);
     assert!(nothing.pooled.is_empty() && !nothing.remarks.is_empty());
+}
+
+/// One place counted four times after each dose: the slope, and nothing where there are too few bottles for one.
+#[test]
+fn the_slope_of_a_decay_gives_the_share_caught() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let path = "protocols/dust-loading.leaf";
+    let text = std::fs::read_to_string(root.join(path)).unwrap();
+    let text = text.replace("dosing mixed batch then one pass", "dosing decay");
+    let start = text.find("      sample upstream up after batches").unwrap();
+    let end = start + text[start..].find("\n      }\n").unwrap() + "\n      }\n".len();
+    let sample = &text[start..end];
+    let again = |name: &str| {
+        let sample = sample.replace("upstream up after", &format!("upstream {name} after"));
+        sample.replace(", paired with down", "")
+    };
+    let changed = format!("{}{}{}{}{}", &text[..end], again("up-2"), again("up-3"), again("up-4"), &text[end..]);
+    let folder = "ferry-generator-sets";
+    let (plan, sources) = bound(&files(folder).with(path, changed), folder);
+    let bench = of_plan(plan, sources, 4, |_, character| character);
+    let results = bench.results();
+    let (mut compared, mut held, mut near) = (0, 0, 0);
+    for run in &results.runs {
+        let Some(removal) = &run.removal else { continue };
+        assert_eq!(removal.design, Design::Decay);
+        for size in &removal.pooled {
+            let Outcome::AtLeast { bound, .. } = &size.efficiency else { continue };
+            let truth = bench.truth[&run.code].captures(size.size);
+            held += u32::from(*bound <= truth);
+            near += u32::from(*bound > truth - 0.25);
+            compared += 1;
+        }
+    }
+    assert!(held + 1 >= compared && 2 * near > compared, "{held} of {compared} held, {near} near");
+    assert!(compared > 10, "{compared}");
+
+    let mut few = made_up(folder, 4, |_, character| character);
+    for test in &mut few.plan.tests {
+        test.dosing = Some("decay".to_owned());
+    }
+    let results = few.results();
+    let removal = results.runs.iter().find_map(|run| run.removal.as_ref()).unwrap();
+    assert!(removal.remarks.iter().any(|remark| remark.contains("three bottles")), "{:?}", removal.remarks);
+    assert!(removal.pooled.iter().all(|size| matches!(size.efficiency, Outcome::Unsaid { .. })));
 }

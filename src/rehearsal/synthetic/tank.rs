@@ -86,6 +86,10 @@ impl<'a> Tank<'a> {
             let Some(time) = time.map(|time| time.seconds as f64) else { continue };
             let turnovers =
                 |until: f64, flow: f64| if passing && volume > 0.0 { flow * (until - clock) / volume } else { 0.0 };
+            if matches!(step.action, Action::CleanUp(_) | Action::ChangeFluid(_)) {
+                // The bottle at its end proves it.
+                tank.left.clone_from(&none);
+            }
             for reading in step.readings.iter().filter(|reading| matches!(reading.wants, Wants::Bottle(_))) {
                 let label = format!("moment {} {}", self.run.code, reading.path);
                 let moment = time + Chance::new(self.seed, &label).between(-MOMENT, MOMENT);
@@ -123,7 +127,6 @@ impl<'a> Tank<'a> {
                         tank.pass(&sizes, self.character);
                     }
                 }
-                Action::CleanUp(_) | Action::ChangeFluid(_) => tank.left.clone_from(&none),
                 Action::Mount { .. } => mounted = true,
                 Action::Remove => (mounted, passing) = (false, false),
                 _ => {}

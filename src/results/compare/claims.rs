@@ -237,10 +237,15 @@ fn within(outcome: &Outcome, bounds: &Bounds, unit: &Unit) -> (Met, String) {
         && high.is_none_or(|high| to.is_some_and(|to| to <= high));
     let outside = low.is_some_and(|low| to.is_some_and(|to| to < low))
         || high.is_some_and(|high| from.is_some_and(|from| from > high));
+    let side = match (&bounds.low, &bounds.high) {
+        (Some(_), None) => ("at or above", "below"),
+        (None, Some(_)) => ("at or below", "above"),
+        _ => ("within", "outside"),
+    };
     if inside {
-        (Met::Met, format!("{measured}, all of it within {promised}"))
+        (Met::Met, format!("{measured}, all of it {} {promised}", side.0))
     } else if outside {
-        (Met::NotMet, format!("{measured}, all of it beyond {promised}"))
+        (Met::NotMet, format!("{measured}, all of it {} {promised}", side.1))
     } else {
         (Met::CannotBeSaid, format!("{measured}, which leaves open on which side of {promised} it lies"))
     }

@@ -5,7 +5,7 @@ use super::gather::{outcome_of, together};
 use super::words;
 use crate::plan::{Plan, ResultKey};
 use crate::results::estimate::{Estimate, Outcome, Source};
-use crate::results::model::{Drift, Measurand, RunResults};
+use crate::results::model::{Better, Drift, Measurand, RunResults};
 
 /// A drift in the order of the runs, by which the others are corrected.
 struct Course {
@@ -34,6 +34,10 @@ pub(crate) fn drifts(plan: &Plan, keys: &[ResultKey], measurands: &mut [Measuran
             let mut course: Option<Course> = None;
             for specimen in &repeated {
                 let (drift, found) = of_specimen(key, measurand, specimen, &of_test);
+                // What is only told, such as where a by-pass opens, need not show a drift.
+                if measurand.better == Better::Neither && found.is_none() {
+                    continue;
+                }
                 drifts.push(drift);
                 course = course.or(found);
             }
@@ -164,7 +168,9 @@ fn in_words(change: &Estimate) -> (String, bool) {
     let between = format!("{} to {}", words::per_cent(low, half), words::per_cent(high, half));
     if seen {
         (
-            format!("that is {share} {way} ({between}) and beyond the doubt of the two: something changed in between"),
+            format!(
+                "that is {share} {way} ({between}), more than their doubt would give in 95 of 100 cases: something seems to have changed in between"
+            ),
             true,
         )
     } else {

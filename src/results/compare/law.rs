@@ -102,8 +102,9 @@ fn towards(estimate: &Estimate, upwards: bool) -> Estimate {
     }
     let even = Estimate::new(estimate.value, estimate.sources.clone());
     let own = even.interval.high - even.value;
+    // An end that stops at what can exist makes nothing surer.
     let scale = if own > 0.0 { half / own } else { 1.0 };
-    if scale.is_finite() && scale > 0.0 {
+    if scale.is_finite() && scale > 1.0 {
         for source in &mut estimate.sources {
             source.contribution *= scale;
         }

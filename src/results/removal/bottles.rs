@@ -61,7 +61,7 @@ fn of_bottle<'a>(sheet: &Sheet<'a>, label: String, drawn: Drawn<'a>) -> Option<B
     let recorded = slot.current().is_some_and(|row| !matches!(row.value(), Value::Empty | Value::NotDone));
     let mut bottle = Bottle { time: slot.time(), drawn, label, recorded, counts: Vec::new(), barred: None };
     if let Some((code, why)) = sheet.barred(&bottle.drawn.reading.path) {
-        bottle.barred = Some(format!("bottle {} has an open finding, {code}: {why}", bottle.label));
+        bottle.barred = Some(format!("bottle {} is not used ({code}: {why})", bottle.label));
         return Some(bottle);
     }
     match reported(sheet, &bottle.label) {
@@ -94,7 +94,7 @@ fn reported<'a>(sheet: &Sheet<'a>, label: &str) -> Result<(&'a LabFile, &'a LabR
     match own.iter().rev().find(|row| barred(row).is_none()) {
         Some(row) => Ok(*row),
         None => Err(match own.last().and_then(barred) {
-            Some((code, why)) => format!("the count of bottle {label} has an open finding, {code}: {why}"),
+            Some((code, why)) => format!("the count of bottle {label} is not used ({code}: {why})"),
             None => format!("the laboratory reports nothing of bottle {label}"),
         }),
     }

@@ -1,5 +1,6 @@
 //! One place counted over time: how fast particles become fewer gives the share caught, ln n(t) = ln n₀ − E Q t/V, if the oil is
-//! well stirred and every particle that is not caught comes round again.
+//! well stirred and every particle that is not caught comes round again. Particles from a size up are a mixture of which those
+//! that are caught best go first; the slope therefore gives a lower bound.
 
 use super::super::estimate::{Estimate, Outcome, Source};
 use super::super::model::SizeResult;
@@ -106,13 +107,14 @@ fn of_size(
         let meter = if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
         sources.push(Source::within(meter, -share * doubts.flow).shared(doubts.meter.clone()));
         let estimate = Estimate::new(share, sources);
-        match (share > 0.0, share < 1.0) {
-            (true, true) => Outcome::Known(estimate),
-            (false, _) => Outcome::unsaid("the particles did not become fewer"),
-            (true, false) => Outcome::AtLeast {
-                bound: estimate.interval.low.clamp(0.0, 1.0),
-                why: "the particles became fewer as fast as a filter that catches all of them makes them".to_owned(),
+        // Those that are caught best go first: what is left tells of less than what was there.
+        match estimate.interval.low.min(1.0) {
+            bound if bound > 0.0 => Outcome::AtLeast {
+                bound,
+                why: "those that are caught best go first, so of all that were there at first at least this share is caught"
+                    .to_owned(),
             },
+            _ => Outcome::unsaid("the particles did not plainly become fewer"),
         }
     } else if ground.is_none() {
         Outcome::unsaid("without a clean bottle nobody knows where the particles would have levelled out")

@@ -1,7 +1,9 @@
 //! What went in and what came out, by size: from the laboratory's counts to the share caught.
 
 mod bottles;
+mod curve;
 mod decay;
+mod mixture;
 pub mod share;
 
 use super::model::{Design, Pair, RemovalResult, SizeResult};
@@ -87,7 +89,7 @@ fn claims(sheet: &Sheet<'_>, design: Design) -> &'static str {
             "Dust was fed without end; paired bottles before and behind the filter give the share of the particles that is caught in one pass while the feed goes on."
         }
         Design::Decay => {
-            "Particles were counted at one place while the oil went round; how fast they become fewer gives the share caught in one pass, if the oil is well stirred."
+            "Particles were counted at one place while the oil went round; how fast they become fewer gives the share that is caught in one pass of those that were there meanwhile, if the oil is well stirred."
         }
         Design::Residual if sheet.log.test.dosing.is_none() => {
             "The plan does not say how the dust meets the filter, so the counts say only what was in the oil when each bottle was drawn: no efficiency follows from them."

@@ -15,6 +15,8 @@
 //! the laboratory scatters, the background as it scatters from bottle to bottle, the moments, flow and volume at their limits.
 
 use super::super::estimate::{Estimate, Outcome, Source};
+use super::curve::Curve;
+use super::mixture::{Departure, shapes};
 use crate::quantity::si::Volume;
 use crate::trade::confidence::{Confidence, Interval};
 use crate::trade::counting::Counted;
@@ -128,7 +130,7 @@ pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challeng
     found
 }
 
-fn at(side: &[Option<Tally>], place: usize) -> Option<Tally> {
+pub(super) fn at(side: &[Option<Tally>], place: usize) -> Option<Tally> {
     side.get(place).copied().flatten().filter(|tally| tally.volume > 0.0)
 }
 
@@ -151,15 +153,14 @@ pub(super) fn ratio_of(efficiency: &Outcome) -> Outcome {
 }
 
 /// One pair's part in the pool.
-#[derive(Clone, Copy)]
 struct Part {
     up: Tally,
     down: Tally,
     /// Before less background, in the counted volume behind; zero or more.
     net_up: f64,
-    /// b − a, and the logarithm of what the mixture departs by.
+    /// b − a.
     later: f64,
-    shape: f64,
+    shape: Departure,
     turnover: Option<f64>,
 }
 
@@ -191,7 +192,7 @@ impl Pool {
                 down: *down,
                 net_up: (up.count as f64 - per(ground_up) * up.volume).max(0.0) * down.volume / up.volume,
                 later: moments(pair).map_or(0.0, |(behind, before)| before - behind),
-                shape: shapes.get(nth).copied().unwrap_or(0.0),
+                shape: shapes.get(nth).cloned().unwrap_or_default(),
                 turnover: pair.turnover,
             })
             .collect();
@@ -205,7 +206,7 @@ impl Pool {
     }
 
     fn curve(&self) -> Curve {
-        Curve::new(self.parts.iter().map(|part| (part.net_up * part.shape.exp(), part.later)).collect())
+        Curve::new(self.parts.iter().map(|part| (part.net_up * part.shape.ln.exp(), part.later)).collect())
     }
 
     /// D between its limits, counting alone.
@@ -228,6 +229,9 @@ impl Pool {
         let curve = self.curve();
         if curve.total <= 0.0 {
             return Outcome::unsaid("the background leaves nothing of what was counted before the filter");
+        }
+        if self.ground_down.is_some() && self.ground_up.is_none() {
+            return Outcome::unsaid("no clean bottle from before the filter was counted");
         }
         if few {
             return self.bound(&curve, challenge, doubts);
@@ -257,9 +261,6 @@ impl Pool {
             let end = if up { ln_ratio + single.1 } else { ln_ratio - single.0 };
             curve.solve(end)
         };
-        if self.ground_down.is_some() && self.ground_up.is_none() {
-            return Outcome::unsaid("no clean bottle from before the filter was counted");
-        }
         if self.ground_down.is_none() {
             let why = "no clean bottle of this run was counted, so nothing is taken off for what was in the oil before";
             return one_sided(true)
@@ -275,8 +276,7 @@ impl Pool {
             };
         }
         let ends = (curve.solve(high).unwrap_or(share), curve.solve(low).unwrap_or(1.0));
-        let slope = curve.slope(share);
-        let to_share = -(1.0 - share) / slope;
+        let to_share = -(1.0 - share) / curve.slope(share) * top.again(share);
         let sources: Vec<Source> = top
             .sources(share)
             .into_iter()
@@ -289,10 +289,12 @@ impl Pool {
 
     /// At least so much, one-sided at 95 %, where few particles came through.
     fn bound(&self, curve: &Curve, challenge: Challenge, doubts: &Doubts) -> Outcome {
-        let why = format!(
-            "only {} particles were counted behind the filter",
-            self.parts.iter().map(|p| p.down.count).sum::<u64>()
-        );
+        let seen = self.parts.iter().map(|part| part.down.count).sum::<u64>();
+        let why = if (seen as f64) < doubts.few {
+            format!("only {seen} particles were counted behind the filter")
+        } else {
+            format!("of {seen} particles counted behind the filter the background explains nearly all")
+        };
         let unsaid = || Outcome::unsaid(format!("{why}, too few to say anything"));
         if matches!(challenge, Challenge::Unknown { behind_first: false }) {
             return unsaid();
@@ -309,7 +311,8 @@ impl Pool {
         });
         let other: Vec<(f64, Shape)> =
             top.other(share).iter().map(|source| (source.contribution.abs(), source.shape)).collect();
-        let end = (middle / curve.total).ln() + counting.max(0.0).hypot(half_width(&other, one_sided()));
+        let excess = counting.max(0.0).hypot(half_width(&other, one_sided()));
+        let end = (middle / curve.total).ln() + excess * top.again(share);
         let safe = !curve.doubles() || end < 0.0;
         match curve.solve(end).filter(|bound| safe && *bound > 0.0) {
             Some(bound) => Outcome::AtLeast { bound, why },
@@ -348,14 +351,14 @@ impl<'p> Top<'p> {
     /// What each particle before counts for, by pair.
     fn weights(&self, share: f64) -> Vec<f64> {
         let parts = self.pool.parts.iter();
-        parts.map(|part| part.down.volume / part.up.volume * (share * part.later + part.shape).exp()).collect()
+        parts.map(|part| part.down.volume / part.up.volume * (share * part.later + part.shape.ln).exp()).collect()
     }
 
     /// U and the number of particles that would be known as well as it is.
     fn up(&self, share: f64) -> (f64, f64) {
         let weights = self.weights(share);
         let pairs = || self.pool.parts.iter().zip(&weights);
-        let total: f64 = pairs().map(|(part, _)| part.net_up * (share * part.later + part.shape).exp()).sum();
+        let total: f64 = pairs().map(|(part, _)| part.net_up * (share * part.later + part.shape.ln).exp()).sum();
         let mut variance: f64 = pairs().map(|(part, weight)| weight * weight * part.up.count as f64).sum();
         if let Some(ground) = self.pool.ground_up {
             let scale: f64 = pairs().map(|(part, weight)| weight * part.up.volume).sum::<f64>() / ground.volume;
@@ -400,7 +403,7 @@ impl<'p> Top<'p> {
             below += behind;
             above += before;
             if let Some(turnover) = part.turnover.filter(|turnover| *turnover > 0.0 && self.moves()) {
-                let own = part.net_up * (share * part.later + part.shape).exp() / up;
+                let own = part.net_up * (share * part.later + part.shape.ln).exp() / up;
                 moments += 2.0 * (share * own * doubts.moment / turnover).powi(2) / 3.0;
             }
         }
@@ -417,11 +420,35 @@ impl<'p> Top<'p> {
             let meter =
                 if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
             sources.push(Source::within(meter, -pull * doubts.flow).shared(doubts.meter.clone()));
-            let mean = self.pool.parts.iter().map(|part| part.shape.abs()).fold(0.0, f64::max);
-            sources.push(Source::within("the mixture of sizes", 0.25 * mean));
+            sources.push(Source::normal("the mixture of sizes", self.mixture(share)));
         }
         sources.retain(|source| source.contribution.abs() > 1e-12 && source.contribution.is_finite());
         sources
+    }
+
+    /// Each pair's part in U.
+    fn own(&self, share: f64) -> Vec<f64> {
+        let (up, _) = self.up(share);
+        let parts = self.pool.parts.iter();
+        parts.map(|part| part.net_up * (share * part.later + part.shape.ln).exp() / up).collect()
+    }
+
+    /// What the counts of the single classes leave open of the mixture's shape.
+    fn mixture(&self, share: f64) -> f64 {
+        let own = self.own(share);
+        let classes = self.pool.parts.iter().map(|part| part.shape.noise.len()).max().unwrap_or(0);
+        let of = |class: usize| {
+            let parts = self.pool.parts.iter().zip(&own);
+            parts.map(|(part, own)| own * part.shape.noise.get(class).copied().unwrap_or(0.0)).sum::<f64>()
+        };
+        (0..classes).map(of).fold(0.0_f64, f64::hypot)
+    }
+
+    /// The shape is read off the same counts, so an error of theirs counts a little more than once.
+    fn again(&self, share: f64) -> f64 {
+        let own = self.own(share);
+        let follows: f64 = self.pool.parts.iter().zip(&own).map(|(part, own)| own * part.shape.follows).sum();
+        (1.0 - follows).clamp(1.0, 2.0)
     }
 
     fn moves(&self) -> bool {
@@ -451,127 +478,10 @@ impl<'p> Top<'p> {
             parts.push((counting / normal, Shape::Normal));
             let half = half_width(&parts, confidence);
             parts.pop();
-            half
+            half * self.again(share)
         };
         (side(below), side(above))
     }
-}
-
-/// ln((1 − E) Σ w e^(E k)): what the ratio of counts tells of E.
-struct Curve {
-    /// w (they add up to 1) and k.
-    terms: Vec<(f64, f64)>,
-    total: f64,
-    /// Where the curve is highest: the share meant lies above.
-    top: f64,
-}
-
-impl Curve {
-    fn new(terms: Vec<(f64, f64)>) -> Curve {
-        let total: f64 = terms.iter().map(|(weight, _)| weight).sum();
-        let terms = terms.into_iter().map(|(weight, later)| (weight / total.max(f64::MIN_POSITIVE), later)).collect();
-        let mut curve = Curve { terms, total, top: -20.0 };
-        let rises = |share: f64| (1.0 - share) * curve.later(share) > 1.0;
-        if rises(-20.0) {
-            let (mut low, mut high) = (-20.0, 1.0);
-            for _ in 0..80 {
-                let middle = f64::midpoint(low, high);
-                if rises(middle) { low = middle } else { high = middle }
-            }
-            curve.top = f64::midpoint(low, high);
-        }
-        curve
-    }
-
-    /// The mean of k at a share.
-    fn later(&self, share: f64) -> f64 {
-        let (sum, weighted) = self.terms.iter().fold((0.0, 0.0), |(sum, weighted), (weight, later)| {
-            let own = weight * (share * later).exp();
-            (sum + own, weighted + own * later)
-        });
-        if sum > 0.0 { weighted / sum } else { 0.0 }
-    }
-
-    fn at(&self, share: f64) -> f64 {
-        let sum: f64 = self.terms.iter().map(|(weight, later)| weight * (share * later).exp()).sum();
-        (1.0 - share).ln() + sum.ln()
-    }
-
-    /// Whether a smaller share that is zero or more may give the same ratio.
-    fn doubles(&self) -> bool {
-        self.top > 0.0
-    }
-
-    /// Its slope over ln(1 − E).
-    fn slope(&self, share: f64) -> f64 {
-        (1.0 - (1.0 - share) * self.later(share)).max(1e-3)
-    }
-
-    /// The larger share that gives a ratio; `None` where none does.
-    fn solve(&self, ln_ratio: f64) -> Option<f64> {
-        if !ln_ratio.is_finite() || ln_ratio > self.at(self.top) {
-            return None;
-        }
-        let (mut low, mut high) = (-60.0_f64, (1.0 - self.top).ln());
-        for _ in 0..100 {
-            let middle = f64::midpoint(low, high);
-            if self.at(-middle.exp_m1()) < ln_ratio { low = middle } else { high = middle }
-        }
-        Some(-f64::midpoint(low, high).exp_m1())
-    }
-}
-
-/// What the ratio of each pair's mixture departs by from that of a single class, as a logarithm.
-fn shapes(pairs: &[Counts], clean: &Sides, place: usize) -> Vec<f64> {
-    let used: Vec<&Counts> =
-        pairs.iter().filter(|pair| at(&pair.sides.up, place).and(at(&pair.sides.down, place)).is_some()).collect();
-    let sizes = used.iter().map(|pair| pair.sides.up.len()).max().unwrap_or(0);
-    let there =
-        |size: &usize| used.iter().all(|pair| at(&pair.sides.up, *size).and(at(&pair.sides.down, *size)).is_some());
-    let sizes: Vec<usize> = (place..sizes).filter(there).collect();
-    let net = |side: &[Option<Tally>], ground: &[Option<Tally>], size: usize| {
-        let ground = at(ground, size).map_or(0.0, |g| g.count as f64 / g.volume);
-        at(side, size).map_or(0.0, |tally| tally.count as f64 / tally.volume - ground)
-    };
-    let later = |pair: &Counts| pair.turnovers.map_or(0.0, |(behind, before)| before - behind);
-    // Share caught of each class, from the largest down, never rising; and what of each there is before, by pair.
-    let mut classes: Vec<(f64, Vec<f64>)> = Vec::new();
-    let mut most = 1.0 - 1e-6;
-    for (nth, size) in sizes.iter().enumerate().rev() {
-        let next = sizes.get(nth + 1);
-        let class = |side: &dyn Fn(usize) -> f64| (side(*size) - next.map_or(0.0, |next| side(*next))).max(0.0);
-        let before: Vec<f64> = used.iter().map(|pair| class(&|size| net(&pair.sides.up, &clean.up, size))).collect();
-        let volumes: Vec<f64> = used.iter().map(|pair| at(&pair.sides.down, *size).map_or(0.0, |t| t.volume)).collect();
-        let behind: f64 = used
-            .iter()
-            .zip(&volumes)
-            .map(|(pair, volume)| volume * class(&|size| net(&pair.sides.down, &clean.down, size)))
-            .sum();
-        let terms = before.iter().zip(&volumes).zip(&used).map(|((b, v), pair)| (b * v, later(pair))).collect();
-        let curve = Curve::new(terms);
-        if curve.total > 0.0 {
-            let share = curve.solve((behind.max(0.3) / curve.total).ln()).unwrap_or(curve.top);
-            most = share.clamp(0.0, most);
-        }
-        classes.push((most, before));
-    }
-    used.iter()
-        .enumerate()
-        .map(|(nth, pair)| {
-            let Some((behind, before)) = pair.turnovers else { return 0.0 };
-            let own: Vec<(f64, f64)> =
-                classes.iter().map(|(e, c)| (*e, c.get(nth).copied().unwrap_or(0.0) * (e * before).exp())).collect();
-            let total: f64 = own.iter().map(|(_, n)| n).sum();
-            if total <= 0.0 {
-                return 0.0;
-            }
-            let mean = own.iter().map(|(e, n)| e * n).sum::<f64>() / total;
-            let behind: f64 = own.iter().map(|(e, n)| (1.0 - e) * n * (-e * behind).exp()).sum::<f64>() / total;
-            let left: f64 = own.iter().map(|(e, n)| n * (-e * before).exp()).sum::<f64>() / total;
-            let shape = (behind / left).ln() - (1.0 - mean).ln() - mean * later(pair);
-            if shape.is_finite() { shape.clamp(-0.7, 0.7) } else { 0.0 }
-        })
-        .collect()
 }
 
 /// Limits of an expectation of which n were counted (Jeffreys), with this much beyond either end.

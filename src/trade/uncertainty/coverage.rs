@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use statrs::function::gamma::ln_gamma;
 
 use crate::trade::confidence::Confidence;
-use crate::trade::distribution::{normal_quantile, student_quantile};
+use crate::trade::distribution::{normal_cdf, normal_quantile, student_quantile, student_two_sided};
 
 /// The law of an error with a known standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -20,14 +20,19 @@ pub enum Shape {
 }
 
 /// Points of the grid on which the distribution of the sum is followed.
-const POINTS: usize = 1025;
+const POINTS: usize = 2049;
+
+/// Next to the largest part a width of this share adds (w/s)²/6, less than 2e-7, to the half width.
+const NOTHING: f64 = 1e-3;
 
 /// Half the width of the symmetrical interval that holds a sum of independent errors with this confidence, in the unit of
 /// the standard uncertainties.
 ///
 /// Normal and t-distributed errors are taken together by Welch and Satterthwaite (JCGM 100:2008, G.4.1); rectangular ones are
 /// convolved with them on a grid, F(x) = (1/2a) ∫ F over x ± a, which is what JCGM 101:2008 gets by drawing. Parts of zero
-/// count for nothing; no part at all gives zero. Accurate to 1e-4 of the half width.
+/// count for nothing; no part at all gives zero. Accurate to 1e-4 of the half width, but for Welch and Satterthwaite's own
+/// approximation: the true convolution of several t-distributed errors is wider, by some per cent from about eight degrees of freedom on, and
+/// by up to a third with two or three.
 pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
     // What is a millionth of the largest moves nothing, and would be lost in rounding where it is spread over a grid.
     let largest = parts.iter().map(|(standard, _)| *standard).filter(|s| s.is_finite()).fold(0.0, f64::max);
@@ -52,11 +57,14 @@ pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
         [only] if standard == 0.0 => return only * confidence.probability(),
         _ => {}
     }
-    if !own.is_finite() {
-        return own;
+    if !(own + total).is_finite() {
+        return own + total;
     }
     widths.sort_by(|one, other| other.total_cmp(one));
-    let reach = own + 2.0 * total;
+    // A width far below a cell of the grid moves nothing by more than a millionth, and would be lost in rounding.
+    let least = NOTHING * widths.first().copied().unwrap_or(0.0).max(standard);
+    widths.retain(|width| *width > least);
+    let reach = own + 1.5 * total;
     let step = 2.0 * reach / (POINTS - 1) as f64;
     let at = |index: usize| index as f64 * step - reach;
     let mut below: Vec<f64> = if standard > 0.0 {
@@ -78,8 +86,13 @@ pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
     found.unwrap_or(own + total)
 }
 
-/// The distribution function of s·t at the points of an even grid about zero, by Simpson's rule over its density.
+/// The distribution function of s·t at the points of an even grid about zero: by Simpson's rule over its density, or, where s is no
+/// more than a few cells of the grid, point by point.
 fn distribution(standard: f64, reciprocal_freedom: f64, at: Vec<f64>) -> Vec<f64> {
+    let step = at.last().copied().unwrap_or(0.0) / (at.len() / 2).max(1) as f64;
+    if step > standard / 4.0 {
+        return at.iter().map(|x| point(x / standard, reciprocal_freedom)).collect();
+    }
     let density = |x: f64| {
         let x = x / standard;
         if reciprocal_freedom > 1e-9 {
@@ -103,6 +116,15 @@ fn distribution(standard: f64, reciprocal_freedom: f64, at: Vec<f64>) -> Vec<f64
     }
     let under = above.iter().skip(1).rev().map(|high| 1.0 - high);
     under.chain(above.iter().copied()).collect()
+}
+
+/// The distribution function of t itself.
+fn point(x: f64, reciprocal_freedom: f64) -> f64 {
+    let beyond = match reciprocal_freedom > 1e-9 {
+        true => student_two_sided(x, 1.0 / reciprocal_freedom).unwrap_or(0.0) / 2.0,
+        false => normal_cdf(-x.abs()),
+    };
+    if x < 0.0 { beyond } else { 1.0 - beyond }
 }
 
 /// The distribution of a sum with an error anywhere within ± a width.
