@@ -295,7 +295,6 @@ pub(super) fn kit() -> Kit {
         words: "The change is within its doubt.".to_owned(),
     };
     let results = Results {
-        per_unit: Vec::new(),
         runs,
         measurands: vec![
             measurand("restriction/warm-sweep", "The filter, warm", "kPa", Better::Low, &warm),
