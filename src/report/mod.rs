@@ -199,6 +199,7 @@ pub fn without_names(plan: &Plan, results: &Results) -> Result<serde_json::Value
     let mask = Mask::of(plan);
     let mut results = results.clone();
     results.claims.clear();
+    results.per_unit.clear();
     let names = |title: &mut String| *title = group(plan, Some(&mask), title);
     for measurand in &mut results.measurands {
         measurand.entries.iter_mut().for_each(|entry| entry.model = None);

@@ -91,16 +91,6 @@ pub(super) fn estimate(estimate: &Estimate, unit: &Unit) -> String {
     format!("{} ({} to {})", fixed(value, decimals), fixed(low, decimals), fixed(high, decimals))
 }
 
-/// The value alone, with the digits that its interval deserves.
-pub(super) fn value(estimate: &Estimate, unit: &Unit) -> String {
-    let half = unit.from_si_difference(estimate.interval.high - estimate.interval.low) / 2.0;
-    if half > 0.0 {
-        fixed(unit.from_si_difference(estimate.value), decimals(half))
-    } else {
-        number(unit.from_si_difference(estimate.value), 4)
-    }
-}
-
 /// A value with the digits of a half interval or a standard uncertainty.
 pub(super) fn by(si: f64, half: f64, unit: &Unit) -> String {
     let (value, half) = (unit.from_si_difference(si), unit.from_si_difference(half));

@@ -6,7 +6,7 @@ use loopleaf::plan::Plan;
 use loopleaf::quantity::Unit;
 use loopleaf::report::{self, InputFile, KeyOpened, Page};
 use loopleaf::results::*;
-use loopleaf::source::Sources;
+use loopleaf::source::{SourceId, Sources};
 use loopleaf::trade::confidence::Interval;
 
 use crate::results::bench;
@@ -295,7 +295,6 @@ pub(super) fn kit() -> Kit {
         words: "The change is within its doubt.".to_owned(),
     };
     let results = Results {
-        per_unit: Vec::new(),
         runs,
         measurands: vec![
             measurand("restriction/warm-sweep", "The filter, warm", "kPa", Better::Low, &warm),
@@ -318,6 +317,12 @@ pub(super) fn kit() -> Kit {
             rests_on: vec!["restriction/warm-sweep".to_owned()],
         }],
         score: None,
+        per_unit: vec![PerUnit {
+            measurand: "loading/capacity".to_owned(),
+            per: "price".to_owned(),
+            unit: "g per EUR".to_owned(),
+            entries: vec![("K7".to_owned(), known(0.98, 0.01)), ("M3".to_owned(), known(1.35, 0.01))],
+        }],
     };
     Kit { plan, sources, results, standings: vec![answered()], key: None }
 }
@@ -330,7 +335,7 @@ fn finding(code: Code, severity: Severity, message: &str) -> Standing {
 /// A major finding with its answer.
 fn answered() -> Standing {
     let text = "code,run,reading,answer,by,when,why\nA103,R03,,explained,RL,2026-10-07,the knob of model-e slipped\n";
-    let (answers, _) = loopleaf::audit::evidence::answers(loopleaf::source::SourceId(0), text);
+    let (answers, _) = evidence::answers(SourceId(0), text);
     let answer: Option<evidence::Answer> = answers.into_iter().next();
     assert!(answer.is_some());
     Standing {

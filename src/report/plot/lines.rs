@@ -106,7 +106,7 @@ fn draw(
         let placed: Vec<(f64, f64)> = line.points.iter().map(|(a, b)| (x.at(*a), y.at(*b))).collect();
         canvas.path(&placed, stroke);
         // Another turn round the shapes is hollow.
-        let filled = (index / SHAPES.len()) % 2 == 0;
+        let filled = (index / SHAPES.len()).is_multiple_of(2);
         placed.iter().for_each(|(a, b)| canvas.mark(*a, *b, shape, filled));
     }
     names(&mut canvas, lines, (&x, &y));

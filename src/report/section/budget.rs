@@ -7,6 +7,9 @@ use super::{Book, Section, say};
 use crate::results::{Entry, Estimate, Measurand};
 use crate::trade::uncertainty::Shape;
 
+/// What a source contributes to one result, and by which law; no law where the result has no such source.
+type Cell = (f64, Option<Shape>);
+
 /// Specimens beside each other in one table.
 const BESIDE: usize = 4;
 
@@ -58,7 +61,7 @@ fn table(section: &mut Section, book: &Book<'_>, measurand: &Measurand, part: &[
         ["Source", "Law", "Shared"].map(str::to_owned).into_iter().chain(heads),
     );
     // A source by its name and whether it is shared; its parts in one result are added up.
-    let mut rows: IndexMap<(&str, bool), Vec<(f64, Option<Shape>)>> = IndexMap::new();
+    let mut rows: IndexMap<(&str, bool), Vec<Cell>> = IndexMap::new();
     for (place, (_, estimate)) in part.iter().enumerate() {
         for source in &estimate.sources {
             let row = rows

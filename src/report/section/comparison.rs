@@ -263,22 +263,35 @@ pub(super) fn claims(book: &Book<'_>) -> Section {
         section.says("The promises on the packages are held against the results when the key is opened.");
         return section;
     }
-    let mut table = Table::new("Promises beside what was measured", &["Model", "Promise", "Specimens", "Said", "Why"]);
-    for claim in &book.results.claims {
-        let title = book
-            .plan
-            .campaign
-            .models
-            .get(&claim.model)
-            .map_or_else(|| claim.model.clone(), |model| format!("{}, {}", model.name, model.title));
-        let verdict = match claim.verdict {
+    let verdict = |met: Met| {
+        match met {
             Met::Met => "met",
             Met::NotMet => "not met",
             Met::CannotBeSaid => "cannot be said",
-        };
-        table.row([title, claim.claim.clone(), claim.specimens.join(", "), verdict.to_owned(), claim.words.clone()]);
+        }
+        .to_owned()
+    };
+    let mut table = Table::new("Promises beside what was measured", &["Model", "Promise", "Specimens", "Said", "Why"]);
+    let mut each = Table::new("The same, specimen by specimen", &["Specimen", "Promise", "Said", "Why"]);
+    for claim in &book.results.claims {
+        let model = book.plan.campaign.models.get(&claim.model);
+        let title = model.map_or_else(|| claim.model.clone(), |model| format!("{}, {}", model.name, model.title));
+        table.row([
+            title,
+            claim.claim.clone(),
+            claim.specimens.join(", "),
+            verdict(claim.verdict),
+            claim.words.clone(),
+        ]);
+        for one in claim.each.iter().filter(|_| claim.each.len() > 1) {
+            each.row([book.specimen(&one.specimen), claim.claim.clone(), verdict(one.verdict), one.words.clone()]);
+        }
     }
-    table.notes.push("Met or not: for the specimens named, under the conditions of this bench. A maker's conditions may have been others.".to_owned());
+    table.notes.push(
+        "Met or not: for the specimens named, under the conditions of this bench. A maker's conditions may have been others."
+            .to_owned(),
+    );
     section.table(table);
+    section.table(each);
     section
 }

@@ -5,7 +5,10 @@ use indexmap::IndexSet;
 use super::super::page::Table;
 use super::super::plot;
 use super::{Book, Section, parted, remarks, say};
-use crate::results::{LoadingResult, RunResults};
+use crate::results::{LoadingResult, Outcome, RunResults};
+
+/// One of the ledger's totals.
+type Total = fn(&LoadingResult) -> &Outcome;
 
 type Loaded<'b> = (&'b RunResults, &'b LoadingResult);
 
@@ -88,7 +91,7 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
         table.row(std::iter::once(book.free(&what)).chain(of.iter().map(|(_, loading)| cell(loading))));
     }
     let mut reasons = say::Reasons::default();
-    let totals: [(&str, fn(&LoadingResult) -> &crate::results::Outcome); 4] = [
+    let totals: [(&str, Total); 4] = [
         ("Given in all", |loading| &loading.ledger.given),
         ("Retained by the specimen, from what was given and what got away", |loading| &loading.ledger.retained),
         ("Gain of the specimen, by weighing", |loading| &loading.ledger.gain),

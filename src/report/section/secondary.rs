@@ -4,85 +4,52 @@ use indexmap::IndexSet;
 
 use super::super::page::Table;
 use super::{Book, Part, Section, parted, say};
-use crate::plan::Model;
-use crate::quantity::{Quantity, Unit};
-use crate::results::{Estimate, Measurand, RunResults};
+use crate::quantity::Unit;
+use crate::results::{PerUnit, RunResults};
 
 pub(super) fn normalised(book: &Book<'_>) -> Section {
     let mut section = Section::new("secondary", "Secondary views");
-    let capacities: Vec<&Measurand> =
-        book.results.measurands.iter().filter(|measurand| measurand.key.ends_with("/capacity")).collect();
-    if capacities.is_empty() {
+    if book.results.per_unit.is_empty() {
         return section;
     }
     if book.hidden() {
-        section.says("Views by price, area of medium and volume of the can wait until the key is opened: each would tell the models.");
+        section.says(
+            "Views by price, area of medium and volume of the can wait until the key is opened: each would tell the models.",
+        );
         return section;
     }
     section.says(
         "These are divisions of a result by what a package or a shop says, with no doubt of their own. They rank nothing: a cheap can that \
          holds much per coin may still let more through.",
     );
-    for measurand in capacities {
-        by_model(&mut section, book, measurand);
+    let measurands: IndexSet<&str> = book.results.per_unit.iter().map(|view| view.measurand.as_str()).collect();
+    for key in measurands {
+        divided(&mut section, book, key);
     }
     section
 }
 
-fn by_model(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
-    let divisors: [(&str, fn(&Model) -> Option<&Quantity>); 3] = [
-        ("price", |model| model.price.as_ref()),
-        ("area of medium", |model| model.media_area.as_ref()),
-        ("volume of the can", |model| model.can_volume.as_ref()),
-    ];
-    let known = |of: fn(&Model) -> Option<&Quantity>| {
-        let models = measurand.entries.iter().filter_map(|entry| book.model(&entry.specimen));
-        models.filter_map(of).next().map(|quantity| quantity.unit.clone())
-    };
-    let columns: Vec<_> = divisors.iter().filter_map(|(what, of)| Some((*what, *of, known(*of)?))).collect();
-    if columns.is_empty() {
-        return;
+/// One result, divided by everything that it is divided by.
+fn divided(section: &mut Section, book: &Book<'_>, key: &str) {
+    let views: Vec<&PerUnit> = book.results.per_unit.iter().filter(|view| view.measurand == key).collect();
+    let title = book.results.measurands.iter().find(|measurand| measurand.key == key);
+    let title = title.map_or(key, |measurand| measurand.title.as_str());
+    let heads = views.iter().map(|view| format!("#By {}: {}", view.per, view.unit));
+    let mut table = Table::of(format!("{title}, divided"), std::iter::once("Specimen".to_owned()).chain(heads));
+    let specimens: IndexSet<&str> =
+        views.iter().flat_map(|view| &view.entries).map(|(specimen, _)| specimen.as_str()).collect();
+    let mut reasons = say::Reasons::default();
+    for specimen in specimens {
+        // The values are in the unit of their head already.
+        let cells = views.iter().map(|view| {
+            let of = view.entries.iter().find(|(code, _)| code == specimen);
+            of.map_or_else(|| say::NOTHING.to_owned(), |(_, outcome)| reasons.cell(outcome, &Unit::none()))
+        });
+        let cells: Vec<String> = cells.collect();
+        table.row(std::iter::once(book.specimen(specimen)).chain(cells));
     }
-    let heads = columns.iter().flat_map(|(what, _, unit)| {
-        [format!("#{}, {unit}", capital(what)), format!("#{} per {}", measurand.unit, per(unit))]
-    });
-    let mut table = Table::of(
-        format!("{}, divided", measurand.title),
-        ["Specimen".to_owned(), format!("#{}", measurand.unit)].into_iter().chain(heads),
-    );
-    for entry in &measurand.entries {
-        let Some(estimate) = entry.outcome.known() else { continue };
-        let Some(model) = book.model(&entry.specimen) else { continue };
-        let mut cells = vec![book.specimen(&entry.specimen), say::value(estimate, &measurand.unit)];
-        for (_, of, unit) in &columns {
-            let by = of(model).filter(|by| by.unit.same_as(unit) && by.value > 0.0);
-            cells.push(by.map_or_else(|| say::NOTHING.to_owned(), |by| say::number(by.value, 4)));
-            cells.push(by.map_or_else(
-                || say::NOTHING.to_owned(),
-                |by| divided(estimate, &measurand.unit, by.value / step(unit)),
-            ));
-        }
-        table.row(cells);
-    }
+    table.notes = reasons.notes();
     section.table(table);
-}
-
-fn divided(estimate: &Estimate, unit: &Unit, by: f64) -> String {
-    say::estimate(&estimate.scaled(1.0 / by), unit)
-}
-
-/// Areas are told by the hundred square centimetres, so that the numbers are easy to read.
-fn step(unit: &Unit) -> f64 {
-    if unit.to_string() == "cm²" { 100.0 } else { 1.0 }
-}
-
-fn per(unit: &Unit) -> String {
-    if unit.to_string() == "cm²" { "100 cm²".to_owned() } else { unit.to_string() }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 pub(super) fn teardown(book: &Book<'_>) -> Section {
