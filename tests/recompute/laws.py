@@ -76,7 +76,10 @@ def exact_half_width(sources, p=0.95):
             phi *= np.exp(np.log(special.kve(v / 2, z)) - z + v / 2 * np.log(z) - special.gammaln(v / 2) - (v / 2 - 1) * math.log(2))
     step = t[1] - t[0]
     within = lambda h: 2 / math.pi * step * float(np.sum(np.sin(t * h) / t * phi)) - p
-    return optimize.brentq(within, 0.5 * spread, 6 * spread, xtol=1e-12 * spread)
+    high = spread
+    while within(high) < 0:
+        high *= 1.5
+    return optimize.brentq(within, 0.1 * spread, high, xtol=1e-12 * spread)
 
 
 def less(first, second):
@@ -122,9 +125,9 @@ def holm(p_values):
     return adjusted
 
 
-def resolvable(sources, family, power=0.8):
+def resolvable(sources, error, power=0.8):
     """The true difference that shows in eight of ten cases: the non-central t law, as a mean over the estimated deviation."""
-    v, t = freedom(sources), reach(sources, 0.05 / family)
+    v, t = freedom(sources), reach(sources, error)
     shown = lambda shift, s: special.ndtr(shift - t * s) + special.ndtr(-shift - t * s)
     if math.isfinite(v):
         # s² v is χ² with v degrees of freedom; a fine even grid, whose sum converges fast where both ends are nothing.

@@ -71,6 +71,10 @@ class Curve:
     def at(self, e):
         return math.log(1 - e) + math.log(sum(w * math.exp(e * k) for w, k in self.terms))
 
+    def slope(self, e):
+        """Of ln of the ratio over ln(1 − E)."""
+        return max(1 - (1 - e) * self.later(e), 1e-3)
+
     def solve(self, ln_ratio):
         """The larger share that gives this ratio."""
         if ln_ratio > self.at(self.top):
@@ -81,8 +85,19 @@ class Curve:
         return -math.expm1(y)
 
 
+def departs(classes, a, b):
+    """ln of the factor by which the ratio of a mixture departs from a single class's; classes of E and particles at the beginning."""
+    total = sum(n for _, n in classes)
+    if total <= 0:
+        return 0.0
+    mean = sum(e * n for e, n in classes) / total
+    behind = sum((1 - e) * n * math.exp(-e * a) for e, n in classes) / total
+    left = sum(n * math.exp(-e * b) for e, n in classes) / total
+    return min(max(math.log(behind / left) - math.log(1 - mean) - mean * (b - a), -0.7), 0.7)
+
+
 def shape_factors(pairs, sizes, place, per):
-    """ln of the factor of each pair's mixture from a size up."""
+    """For each pair: that ln from a size up, and how far it follows an error of ln D − ln U, by a step of a twentieth."""
     classes, most = [], 1 - 1e-6
     for nth in range(len(sizes) - 1, place - 1, -1):
 
@@ -98,21 +113,22 @@ def shape_factors(pairs, sizes, place, per):
         volumes = [pair["counts"][sizes[nth]][1][1] for pair in pairs]
         behind = sum(v * of_class(pair, 1) for v, pair in zip(volumes, pairs))
         curve = Curve([(b * v, pair["later"]) for b, v, pair in zip(before, volumes, pairs)])
+        follows = 0.0
         if curve.total > 0:
             found = curve.solve(math.log(max(behind, 0.3) / curve.total))
-            most = min(max(found if found is not None else curve.top, 0.0), most)
-        classes.append((most, before))
+            share = min(max(found if found is not None else curve.top, 0.0), 1 - 1e-9)
+            if share < most:
+                follows = -(1 - share) / max(curve.slope(share), 0.1)
+            most = min(share, most)
+        classes.append((most, before, follows))
     factors = []
     for i, pair in enumerate(pairs):
-        own = [(e, before[i] * math.exp(e * pair["b"])) for e, before in classes]
-        total = sum(n for _, n in own)
-        if total <= 0:
-            factors.append(0.0)
-            continue
-        mean = sum(e * n for e, n in own) / total
-        behind = sum((1 - e) * n * math.exp(-e * pair["a"]) for e, n in own) / total
-        left = sum(n * math.exp(-e * pair["b"]) for e, n in own) / total
-        factors.append(min(max(math.log(behind / left) - math.log(1 - mean) - mean * pair["later"], -0.7), 0.7))
+
+        def ln(step):
+            shares = [min(max(e + follows * step, 0.0), 1 - 1e-9) for e, _, follows in classes]
+            return departs([(e, own[1][i] * math.exp(e * pair["b"])) for e, own in zip(shares, classes)], pair["a"], pair["b"])
+
+        factors.append((ln(0.0), (ln(0.05) - ln(0.0)) / 0.05))
     return factors
 
 
@@ -191,16 +207,16 @@ class Removal:
             tally.compare(f"{table}: background", where, per[size][side] * total(side, 1), float(row[f"{name}_background"]))
         if row["outcome"] != "known":
             return
-        shapes = [0.0] * len(pairs)
+        shapes = [(0.0, 0.0)] * len(pairs)
         if self.decays:
             shared = [s for s in self.everything if all(s in pair["counts"] for pair in pairs)]
             shapes = shape_factors(pairs, shared, shared.index(size), per)
         net_down = total(1, 0) - per[size][1] * total(1, 1)
         parts = []
-        for pair, shape in zip(pairs, shapes):
+        for pair, (shape, follows) in zip(pairs, shapes):
             (up, up_volume), (down, down_volume) = pair["counts"][size]
             net_up = max(up - per[size][0] * up_volume, 0.0) * down_volume / up_volume
-            parts.append({"net_up": net_up, "k": pair["later"], "shape": shape, "up": up, "down": down, "up_volume": up_volume,
+            parts.append({"net_up": net_up, "k": pair["later"], "shape": shape, "follows": follows, "up": up, "down": down, "up_volume": up_volume,
                           "down_volume": down_volume, "turnover": pair["turnover"], "bottles": pair["bottles"]})
         curve = Curve([(p["net_up"] * math.exp(p["shape"]), p["k"]) for p in parts])
         ln_ratio = math.log(net_down / curve.total)
@@ -215,7 +231,9 @@ class Removal:
         of the other side."""
         steps = sorted((int(s["step"]), s) for (test, _), s in self.package.steps.items() if test == self.test)
         drawn = {row["reading"]: int(row["step"]) for row in self.package.planned[self.test]}
-        first = min(number for number, s in steps if s["does"] in ("dose", "inject"))
+        # Dust of the conditioning goes to another filter, before this one is mounted.
+        mount = min((number for number, s in steps if s["does"] == "mount"), default=0)
+        first = min(number for number, s in steps if s["does"] == "dose" or (s["does"] == "inject" and number > mount))
         found = {}
         for bottle in self.bottles.values():
             at = drawn[bottle["reading"]]
@@ -257,8 +275,10 @@ class Removal:
         behind = (math.log(net_down / max(low, 0.02 * net_down)), math.log(high / net_down))
         before = (math.log(effective / max(up_low, 0.02 * effective)), math.log(up_high / effective))
         below, above = math.hypot(behind[0], before[1]), math.hypot(behind[1], before[0])
-        slope = max(1 - (1 - share) * curve.later(share), 1e-3)
-        to_share = (1 - share) / slope
+        own = lambda p: p["net_up"] * math.exp(share * p["k"] + p["shape"]) / up
+        # The shape is read off the same counts, so an error of theirs counts a little more than once.
+        again = min(max(1 - sum(own(p) * p["follows"] for p in parts), 1.0), 2.0)
+        to_share = (1 - share) / curve.slope(share) * again
         budget = self.package.budgets[row["estimate"]]
         theirs = {s["name"]: abs(s["u"]) / to_share for s in budget}
         # Counting, and the laboratory from bottle to bottle, of which the doubts are here; the others as the package has them.
@@ -283,12 +303,11 @@ class Removal:
             u = rule("background-scatter", 0.20) * math.sqrt(squares)
             tally.compare(f"{table}: budget, background", where, u, theirs["the background from bottle to bottle"], 1e-9)
         if "the moments of the bottles" in theirs:
-            off = rule("bottle-moment", 3.0) + 0.5
-            own = lambda p: p["net_up"] * math.exp(share * p["k"] + p["shape"]) / up
+            off = math.hypot(rule("bottle-moment", 3.0), 0.5)
             u = math.sqrt(sum(2 * (share * own(p) * off / p["turnover"]) ** 2 / 3 for p in parts))
             tally.compare(f"{table}: budget, moments", where, u, theirs["the moments of the bottles"], 1e-9)
         other = [{**s, "u": abs(s["u"]) / to_share} for s in budget if not s["name"].startswith("particles counted")]
-        half = lambda counting: laws.half_width(other + [{"u": counting / NORMAL, "law": "normal", "freedom": None}])
+        half = lambda counting: again * laws.half_width(other + [{"u": counting / NORMAL, "law": "normal", "freedom": None}])
         ends = curve.solve(ln_ratio + half(above)), curve.solve(ln_ratio - half(below))
         wide = float(row["high"]) - float(row["low"])
         for own, their in zip((ends[0] if ends[0] is not None else curve.top, ends[1]), ("low", "high")):

@@ -208,7 +208,7 @@ def interval(package, tally, table, key, value, ours):
     tally.compare(f"{table}: half width of the interval", key, half, (float(row["high"]) - float(row["low"])) / 2, 1e-3)
     tally.compare(f"{table}: value", key, value, float(row["value"]))
     if sum(s["law"] == "student" for s in ours if s["u"]) > 1:
-        tally.compare("intervals against the exact law of several t errors", key, laws.exact_half_width(ours), half, 0.15)
+        tally.compare("intervals against the exact law of several t errors", key, laws.exact_half_width(ours), half, 0.5)
 
 
 def recompute(package, tally):

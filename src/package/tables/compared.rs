@@ -205,8 +205,9 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
 
 fn drifts(given: &Given<'_>, estimates: &mut Estimates) -> Table {
     let mut fields = vec![
-        text("measurand", "Measurand", "").required(),
-        text("specimen", "Specimen", "The reference").required(),
+        whole("number", "Number", "From 1").required().at_least(1.0),
+        text("measurand", "Measurand", "Or a test of which nothing can be said").required(),
+        text("specimen", "Specimen", "The reference; empty where a test has none that is run twice"),
         text("runs", "Runs", "By their codes"),
         truth("seen", "Seen", "Whether the change is beyond its doubt"),
         text("words", "In words", ""),
@@ -216,14 +217,15 @@ fn drifts(given: &Given<'_>, estimates: &mut Estimates) -> Table {
         "drifts",
         "Drift of the bench",
         "The reference specimen at its last run over its first, less 1.",
-        &["measurand", "specimen"],
+        &["number"],
         fields,
     )
     .links(&[link(&["specimen"], "specimens", &["specimen"]), link(&["estimate"], "estimates", &["estimate"])]);
-    for drift in &given.results.drifts {
+    for (number, drift) in (1_usize..).zip(&given.results.drifts) {
         let runs: Vec<&str> = drift.runs.iter().map(|(run, _, _)| run.as_str()).collect();
-        let head = row![&drift.measurand, &drift.specimen, runs.join(" "), drift.seen, given.tellable(&drift.words)];
-        let key = format!("{}/{}/drift", drift.measurand, drift.specimen);
+        let head =
+            row![number, &drift.measurand, &drift.specimen, runs.join(" "), drift.seen, given.tellable(&drift.words)];
+        let key = format!("{}/drift {number}", drift.measurand);
         table.rows.push([head, estimates.cells(key, "1", &drift.change)].concat());
     }
     table
