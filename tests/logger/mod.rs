@@ -24,6 +24,7 @@ fn layout(separator: u8, decimal_comma: bool) -> LoggerFile {
         time_column: "t".to_owned(),
         elapsed: true,
         zero: Some("1970-01-01 00:00:00".to_owned()),
+        marker: None,
         channels: vec![channel("a"), channel("b")],
         origin,
     }
