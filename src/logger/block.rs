@@ -128,16 +128,17 @@ pub(super) fn excerpt(bytes: &[u8]) -> String {
 }
 
 /// Puts the blocks of a file together: numbers their lines and leaves out rows that lie back in time.
-#[derive(Debug, Default)]
-pub(super) struct Order {
+#[derive(Debug)]
+pub(super) struct Order<'l> {
     pub(super) tally: Tally,
     lines: u64,
+    layout: &'l LoggerFile,
 }
 
-impl Order {
+impl<'l> Order<'l> {
     /// For blocks that come after so many lines.
-    pub(super) fn after(lines: u64) -> Order {
-        Order { tally: Tally::default(), lines }
+    pub(super) fn after(lines: u64, layout: &'l LoggerFile) -> Self {
+        Order { tally: Tally::default(), lines, layout }
     }
 
     /// Takes the next block and makes its rows ready.
@@ -189,7 +190,7 @@ impl Order {
                 self.tally.backwards.count += 1;
                 if self.tally.backwards.count == 1 {
                     let what = format!("{:.1} s earlier than a row above", last - time);
-                    self.tally.backwards = Seen { count: 1, line, what, text: excerpt(block.bytes(row)) };
+                    self.tally.backwards = Seen { count: 1, line, what, text: excerpt(&block.show(row, self.layout)) };
                 }
                 continue;
             }

@@ -190,7 +190,7 @@ impl<'t, 'p> Taker<'t, 'p> {
 }
 
 /// A stream of either kind.
-enum Input<R> {
+enum Input<R: Read + Seek + Send + 'static> {
     Text(R),
     #[cfg(feature = "parquet")]
     Parquet(parquet::Columns<R>),

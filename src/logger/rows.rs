@@ -101,7 +101,7 @@ pub(super) fn blocks<R: Read + Send>(
         Some(line) => heading(line.bytes, layout.separator)?,
         None => return Err(trouble(1, b"", "the file is empty", "Bring the file again from the logger.")),
     };
-    let roles = roles(&head, layout, wanted)?;
+    let roles = roles("heading", &head, layout, wanted)?;
     if layout.unit_row {
         lines.next_line().map_err(broken)?;
     }
@@ -119,7 +119,7 @@ pub(super) fn blocks<R: Read + Send>(
         channels,
     };
     let (carry, stream, gone) = lines.rest();
-    let mut order = Order::after(gone);
+    let mut order = Order::after(gone, layout);
     threads::read(Feed::new(stream, carry), &shape, &mut order, take)?;
     Ok(order.tally)
 }
@@ -128,7 +128,7 @@ pub(super) fn blocks<R: Read + Send>(
 ///
 /// # Errors
 /// When a column that the mapping names is not there, or is there twice.
-pub(super) fn roles(head: &[String], layout: &LoggerFile, wanted: Wanted) -> Result<Vec<Role>, Trouble> {
+pub(super) fn roles(place: &str, head: &[String], layout: &LoggerFile, wanted: Wanted) -> Result<Vec<Role>, Trouble> {
     let mut roles = vec![Role::Other; head.len()];
     let channels = layout.channels.iter().enumerate().map(|(at, channel)| (&channel.column, Role::Channel(at)));
     let marker = layout.marker.iter().map(|column| (column, Role::Marker));
@@ -136,10 +136,10 @@ pub(super) fn roles(head: &[String], layout: &LoggerFile, wanted: Wanted) -> Res
         let found: Vec<usize> = (0..head.len()).filter(|at| head.get(*at) == Some(column)).collect();
         let [at] = found.as_slice() else {
             let what = match found.len() {
-                0 => format!("the heading has no column `{column}`"),
-                n => format!("the heading has the column `{column}` {n} times"),
+                0 => format!("the {place} has no column `{column}`"),
+                n => format!("the {place} has the column `{column}` {n} times"),
             };
-            let help = format!("The heading has: {}. Write the name as it stands there.", head.join(", "));
+            let help = format!("The {place} has: {}. Write the name as it stands there.", head.join(", "));
             return Err(trouble(1, head.join(", ").as_bytes(), what, help));
         };
         let read = match role {

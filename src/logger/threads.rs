@@ -81,7 +81,7 @@ impl<R: Read> Feed<R> {
 pub(super) fn read<R: Read + Send>(
     mut feed: Feed<R>,
     shape: &Shape,
-    order: &mut Order,
+    order: &mut Order<'_>,
     mut take: impl FnMut(&Block),
 ) -> Result<(), Trouble> {
     let mut accept = |block: &mut Block| {

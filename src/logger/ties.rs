@@ -150,7 +150,7 @@ impl<'p> Walk<'p, '_> {
             }
             for reading in &step.readings {
                 let Some((row, taken)) = self.row(reading) else { continue };
-                let time = if sets(&step.action) { taken.first } else { taken.last };
+                let time = taken.last;
                 for (_, held) in &mut self.held {
                     held.end = held.end.max(time);
                 }
@@ -189,7 +189,7 @@ impl<'p> Walk<'p, '_> {
         if let Some(window) = numeric.window.filter(|_| sets(&step.action)) {
             self.release(|other| other == channel);
             let window = in_unit(window, &unit);
-            self.held.push((channel, Held { start: taken.first, end: taken.last, window, reading, row }));
+            self.held.push((channel, Held { start: taken.last, end: taken.last, window, reading, row }));
         }
         if matches!(step.action, Action::Zero { .. }) {
             return;

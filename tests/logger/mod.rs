@@ -1,6 +1,10 @@
 //! A logger's file beside plan and record, and what may be wrong with the file.
 
 mod damaged;
+
+#[cfg(feature = "parquet")]
+mod parquet;
+
 mod series;
 
 use loopleaf::plan::{Channel, LoggerFile, Origin};
