@@ -138,28 +138,42 @@ fn peak() -> f64 {
     line.split_whitespace().nth(1).and_then(|n| n.parse().ok()).map_or(f64::NAN, |kilobytes: f64| kilobytes / 1024.0)
 }
 
+/// Seconds of processor time that this process has used, all threads together, where the system says it.
+fn processor() -> f64 {
+    let stat = fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    // Behind the name, which may hold anything; the system counts in hundredths.
+    let after = stat.rsplit(')').next().unwrap_or_default();
+    let ticks = |at| after.split_whitespace().nth(at).and_then(|n| n.parse::<f64>().ok()).unwrap_or(f64::NAN);
+    (ticks(11) + ticks(12)) / 100.0
+}
+
 /// The checks themselves: plan, record and file to findings.
 fn ours(folder: &Path) {
     let (plan, records, mut sources) = campaign();
-    let began = Instant::now();
+    let (began, before) = (Instant::now(), processor());
     let mut series = Series::new(&plan, &records);
     let file = File::open(folder.join("log.csv")).unwrap();
     let tally = series.file("log.csv", file, &mut sources).unwrap();
     let stretches = series.stretches();
     let findings = series.findings(&mut sources).len();
-    let seconds = began.elapsed().as_secs_f64();
+    let (seconds, busy) = (began.elapsed().as_secs_f64(), processor() - before);
     let mut text = String::new();
     for s in &stretches {
         let (low, high) = s.extremes.map_or((None, None), |(low, high)| (Some(low), Some(high)));
         writeln!(text, "{},{},{},{},{}", s.rows, s.outside, side(low), side(high), side(s.slope)).unwrap();
     }
     fs::write(folder.join("ours.csv"), text).unwrap();
-    println!("loopleaf {} ({} rows, {findings} findings)|{seconds}|{}", env!("CARGO_PKG_VERSION"), tally.rows, peak());
+    println!(
+        "loopleaf {} ({} rows, {findings} findings)|{seconds}|{busy}|{}",
+        env!("CARGO_PKG_VERSION"),
+        tally.rows,
+        peak()
+    );
 }
 
 /// The csv crate alone: cells, or cells and numbers; no check.
 fn csv_crate(folder: &Path, numbers: bool) {
-    let began = Instant::now();
+    let (began, before) = (Instant::now(), processor());
     let mut reader = csv::Reader::from_path(folder.join("log.csv")).unwrap();
     let (mut record, mut sum, mut rows) = (csv::ByteRecord::new(), 0.0, 0_u64);
     while reader.read_byte_record(&mut record).unwrap() {
@@ -168,13 +182,23 @@ fn csv_crate(folder: &Path, numbers: bool) {
             sum += record.iter().map(|cell| str::from_utf8(cell).unwrap().parse::<f64>().unwrap()).sum::<f64>();
         }
     }
-    let seconds = began.elapsed().as_secs_f64();
+    let (seconds, busy) = (began.elapsed().as_secs_f64(), processor() - before);
     let what = if numbers { format!("cells and numbers, sum {sum:.0}") } else { "cells only".to_owned() };
-    println!("csv crate ({what}, {rows} rows)|{seconds}|{}", peak());
+    println!("csv crate ({what}, {rows} rows)|{seconds}|{busy}|{}", peak());
 }
 
-/// A line of a child: what it is, seconds, MB.
-fn child(command: &mut Command) -> Option<(String, f64, f64)> {
+/// What a child says of itself.
+#[derive(Debug, Clone)]
+struct Measured {
+    name: String,
+    seconds: f64,
+    /// Of processor time.
+    busy: f64,
+    /// MB.
+    peak: f64,
+}
+
+fn child(command: &mut Command) -> Option<Measured> {
     let output = command.output().ok()?;
     if !output.status.success() {
         println!("{}", String::from_utf8_lossy(&output.stderr));
@@ -182,7 +206,9 @@ fn child(command: &mut Command) -> Option<(String, f64, f64)> {
     }
     let text = String::from_utf8(output.stdout).unwrap();
     let mut parts = text.trim().split('|');
-    Some((parts.next()?.to_owned(), parts.next()?.parse().ok()?, parts.next()?.parse().ok()?))
+    let name = parts.next()?.to_owned();
+    let mut number = || parts.next()?.parse().ok();
+    Some(Measured { name, seconds: number()?, busy: number()?, peak: number()? })
 }
 
 /// A Python that has DuckDB and Polars.
@@ -254,7 +280,7 @@ fn main() {
     let me = std::env::current_exe().unwrap();
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/logger_others.py");
     let programs = ["ours", "cells", "numbers", "duckdb", "polars"];
-    let mut best: Vec<Option<(String, f64, f64)>> = vec![None; programs.len()];
+    let mut best: Vec<Option<Measured>> = vec![None; programs.len()];
     for _ in 0..times {
         for (which, best) in programs.iter().zip(&mut best) {
             let measured = match *which {
@@ -262,23 +288,28 @@ fn main() {
                 _ => child(Command::new(&me).arg(which).arg(&folder)),
             };
             *best = match (best.take(), measured) {
-                (Some(old), Some(new)) => Some((new.0, old.1.min(new.1), old.2.max(new.2))),
+                (Some(old), Some(new)) => Some(Measured {
+                    seconds: old.seconds.min(new.seconds),
+                    busy: old.busy.min(new.busy),
+                    peak: old.peak.max(new.peak),
+                    name: new.name,
+                }),
                 (old, new) => old.or(new),
             };
         }
     }
     println!("best of {times}, each in turn:\n");
-    println!("| | s | million rows/s | MB/s | peak MB |\n|---|---|---|---|---|");
-    for (name, seconds, peak) in best.iter().flatten() {
+    println!("| | s | million rows/s | MB/s | processor s | peak MB |\n|---|---|---|---|---|---|");
+    for Measured { name, seconds, busy, peak } in best.iter().flatten() {
         let (million, speed) = (rows as f64 / seconds / 1e6, bytes / seconds / 1e6);
-        println!("| {name} | {seconds:.2} | {million:.1} | {speed:.0} | {peak:.0} |");
+        println!("| {name} | {seconds:.2} | {million:.1} | {speed:.0} | {busy:.2} | {peak:.0} |");
     }
     for (which, _) in programs.iter().zip(&best).skip(3).filter(|(_, best)| best.is_some()) {
         println!("{}", compare(&folder, which));
     }
     fs::remove_dir_all(&folder).unwrap();
     match &best[0] {
-        Some((_, _, peak)) if *peak < ALLOWED => {}
+        Some(Measured { peak, .. }) if *peak < ALLOWED => {}
         other => panic!("less than {ALLOWED} MB are allowed: {other:?}"),
     }
 }

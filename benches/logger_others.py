@@ -20,6 +20,7 @@ path = f"{folder}/log.csv"
 names = [f"c{c}" for c in range(8)]
 
 began = time.perf_counter()
+before = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
 # A row at a whole second k has the key 2k, one behind it 2k + 1; both ends of a stretch belong to it.
 cuts = sorted({2 * s["start"] for s in stretches} | {2 * s["end"] + 1 for s in stretches})
 pieces = list(zip(cuts, cuts[1:]))
@@ -61,7 +62,8 @@ if which == "duckdb":
 
     version = duckdb.__version__
     con = duckdb.connect()
-    con.execute("create table keys as select * from keys")
+    keys.write_parquet(f"{folder}/keys.parquet")
+    con.execute(f"create table keys as select * from '{folder}/keys.parquet'")
     wanted = ["piece"]
     for n in names:
         wanted += [f"count({n}) as {n}_n", f"min({n}) as {n}_min", f"max({n}) as {n}_max"]
@@ -125,5 +127,5 @@ for s in stretches:
 seconds = time.perf_counter() - began
 with open(f"{folder}/{which}.csv", "w", newline="") as file:
     csv.writer(file).writerows(results)
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-print(f"{which} {version}|{seconds}|{peak}")
+usage = resource.getrusage(resource.RUSAGE_SELF)
+print(f"{which} {version}|{seconds}|{usage.ru_utime + usage.ru_stime - before}|{usage.ru_maxrss / 1024}")

@@ -2,10 +2,10 @@
 
 use super::limits::Limits;
 use super::marks::Marks;
-use super::{File, quote};
 use super::rows::Tally;
 use super::ties::{Purpose, Tie};
 use super::watch::Spot;
+use super::{File, quote};
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::plan::{LoggerFile, Plan};
 use crate::quantity::{Dimension, Quantity, Unit, Window};
@@ -64,13 +64,18 @@ pub(super) fn marks(file: &File, marks: &Marks, layout: &LoggerFile, sources: &m
         (0, true) => (format!("the column `{column}` of `{name}` marks nothing"), 1),
         (count, _) => {
             let times = if count == 1 { "once".to_owned() } else { format!("{count} times") };
-            let text = format!("the column `{column}` of `{name}` names {} by `{}`, {times} such a mark", seen.what, seen.text);
+            let text = format!(
+                "the column `{column}` of `{name}` names {} by `{}`, {times} such a mark",
+                seen.what, seen.text
+            );
             (text, seen.line)
         }
     };
     let (source, span) = quote(file, line, &seen.text, sources);
-    let help = "Mark by the number of a step or the path of a reading as the form has them, with the run in front: `R01 12`.";
-    let finding = Diagnostic::new(Code::LoggerMarkUnknown, message).at(source, span, format!("{word} {line} of `{name}`"));
+    let help =
+        "Mark by the number of a step or the path of a reading as the form has them, with the run in front: `R01 12`.";
+    let finding =
+        Diagnostic::new(Code::LoggerMarkUnknown, message).at(source, span, format!("{word} {line} of `{name}`"));
     Some(finding.also(layout.origin.source, layout.origin.span, "how this logger writes its files").help(help))
 }
 
@@ -272,9 +277,9 @@ impl Bench<'_> {
         if spot.line > 0
             && let Some(file) = self.files.get(spot.file)
         {
-                let text = super::block::excerpt(&spot.bytes);
-                let (source, span) = quote(file, spot.line, &text, self.sources);
-                finding = finding.at(source, span, format!("{} {} of `{}`", file.word, spot.line, file.name));
+            let text = super::block::excerpt(&spot.bytes);
+            let (source, span) = quote(file, spot.line, &text, self.sources);
+            finding = finding.at(source, span, format!("{} {} of `{}`", file.word, spot.line, file.name));
         }
         if let Some((record, row)) = tie.row {
             let cell = row.cell(Column::Value);

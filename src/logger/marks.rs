@@ -60,7 +60,9 @@ impl<'p> Collector<'p> {
         let ends = block.markers.iter().skip(1).map(|(from, _)| *from as usize).chain([block.times.len()]);
         for ((from, cell), end) in block.markers.iter().zip(ends) {
             let from = *from as usize;
-            let (Some(first), Some(last)) = (block.times.get(from), block.times.get(end.wrapping_sub(1))) else { continue };
+            let (Some(first), Some(last)) = (block.times.get(from), block.times.get(end.wrapping_sub(1))) else {
+                continue;
+            };
             if end <= from || cell.is_empty() {
                 self.now = None;
                 continue;

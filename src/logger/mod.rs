@@ -26,11 +26,11 @@ pub use stretch::Stretch;
 
 use std::io::{Read, Seek, SeekFrom};
 
-use block::{Block, trouble};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::{LoggerFile, Plan};
 use crate::record::{Column, Record};
 use crate::source::{SourceId, Sources, Span};
+use block::{Block, trouble};
 use marks::{Collector, Marks};
 use rows::{Tally, Trouble, Wanted};
 use ties::Tie;
@@ -85,7 +85,8 @@ impl<'p> Series<'p> {
             let layout = logger.layout;
             let mut from = 0;
             if layout.marker.is_some() {
-                let mut recorded: Vec<&str> = self.records.iter().flat_map(|r| &r.rows).map(|r| r.text(Column::Run)).collect();
+                let mut recorded: Vec<&str> =
+                    self.records.iter().flat_map(|r| &r.rows).map(|r| r.text(Column::Run)).collect();
                 recorded.sort_unstable();
                 recorded.dedup();
                 let mut collector = Collector::new(self.plan, name, &recorded);
@@ -143,7 +144,8 @@ impl<'p> Series<'p> {
 
     /// Every stretch that is looked at, with what was seen there so far.
     pub fn stretches(&self) -> Vec<Stretch> {
-        let of = |logger: &Logger<'p>| logger.ties.iter().map(|tie| Stretch::of(tie, logger.layout)).collect::<Vec<_>>();
+        let of =
+            |logger: &Logger<'p>| logger.ties.iter().map(|tie| Stretch::of(tie, logger.layout)).collect::<Vec<_>>();
         self.loggers.iter().flat_map(of).collect()
     }
 }
@@ -214,7 +216,12 @@ impl<R: Read + Seek + Send + 'static> Input<R> {
             #[cfg(not(feature = "parquet"))]
             (true, _) => {
                 let help = "Export it as CSV, or use a program that was built with Parquet.";
-                Input::Refused(trouble(1, b"", "it is a Parquet file, and this program was built without Parquet", help))
+                Input::Refused(trouble(
+                    1,
+                    b"",
+                    "it is a Parquet file, and this program was built without Parquet",
+                    help,
+                ))
             }
         }
     }
@@ -226,17 +233,12 @@ impl<R: Read + Seek + Send + 'static> Input<R> {
         }
     }
 
-    fn blocks(
-        &mut self,
-        layout: &LoggerFile,
-        wanted: Wanted,
-        take: impl FnMut(&Block),
-    ) -> Result<Tally, Trouble> {
+    fn blocks(&mut self, layout: &LoggerFile, wanted: Wanted, take: impl FnMut(&Block)) -> Result<Tally, Trouble> {
         match self {
             Input::Text(stream) => {
-                stream.seek(SeekFrom::Start(0)).map_err(|error| {
-                    trouble(0, b"", format!("it can't be read: {error}"), "Copy the file again.")
-                })?;
+                stream
+                    .seek(SeekFrom::Start(0))
+                    .map_err(|error| trouble(0, b"", format!("it can't be read: {error}"), "Copy the file again."))?;
                 rows::blocks(stream, layout, wanted, take)
             }
             #[cfg(feature = "parquet")]

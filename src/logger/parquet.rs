@@ -146,7 +146,8 @@ impl Column {
 
     fn new(at: usize, role: Role, column: &ColumnDescriptor, layout: &LoggerFile) -> Result<Column, Trouble> {
         let name = column.path().string();
-        let refuse = |what: String, help: &str| Err(trouble(1, name.as_bytes(), format!("the column `{name}` {what}"), help));
+        let refuse =
+            |what: String, help: &str| Err(trouble(1, name.as_bytes(), format!("the column `{name}` {what}"), help));
         if column.max_rep_level() > 0 || column.path().parts().len() > 1 {
             return refuse("holds lists or groups".to_owned(), "Write one value a row into it.");
         }
@@ -154,7 +155,10 @@ impl Column {
             (Type::INT64, Some(LogicalType::Timestamp(stamp)), _) => {
                 if stamp.is_adjusted_to_u_t_c {
                     let help = "Write the times as the bench's clock shows them, without a zone.";
-                    return refuse("holds times in UTC, and nobody has said how the bench's clock differs".to_owned(), help);
+                    return refuse(
+                        "holds times in UTC, and nobody has said how the bench's clock differs".to_owned(),
+                        help,
+                    );
                 }
                 Kind::Stamp(match stamp.unit {
                     TimeUnit::MILLIS => 1e3,
@@ -166,12 +170,28 @@ impl Column {
             (Type::INT64, None, ConvertedType::TIMESTAMP_MICROS) => Kind::Stamp(1e6),
             (Type::INT32 | Type::INT64, Some(LogicalType::Decimal(decimal)), _) => Kind::Decimal(decimal.scale),
             (Type::INT32 | Type::INT64, Some(LogicalType::Integer(_)) | None, ConvertedType::NONE)
-            | (Type::INT32 | Type::INT64, _, ConvertedType::INT_8 | ConvertedType::INT_16 | ConvertedType::INT_32 | ConvertedType::INT_64 | ConvertedType::UINT_8 | ConvertedType::UINT_16)
+            | (
+                Type::INT32 | Type::INT64,
+                _,
+                ConvertedType::INT_8
+                | ConvertedType::INT_16
+                | ConvertedType::INT_32
+                | ConvertedType::INT_64
+                | ConvertedType::UINT_8
+                | ConvertedType::UINT_16,
+            )
             | (Type::FLOAT | Type::DOUBLE, _, _) => Kind::Number,
-            (Type::BYTE_ARRAY, Some(LogicalType::String | LogicalType::Enum) | None, ConvertedType::UTF8 | ConvertedType::NONE | ConvertedType::ENUM) => Kind::Text,
+            (
+                Type::BYTE_ARRAY,
+                Some(LogicalType::String | LogicalType::Enum) | None,
+                ConvertedType::UTF8 | ConvertedType::NONE | ConvertedType::ENUM,
+            ) => Kind::Text,
             (physical, logical, _) => {
                 let what = logical.map_or_else(|| format!("{physical}"), |logical| format!("{physical}, {logical:?}"));
-                return refuse(format!("holds neither numbers nor text nor times ({what})"), "Write it as numbers (DOUBLE).");
+                return refuse(
+                    format!("holds neither numbers nor text nor times ({what})"),
+                    "Write it as numbers (DOUBLE).",
+                );
             }
         };
         match (role, layout.elapsed, kind) {
@@ -180,10 +200,14 @@ impl Column {
                 refuse("holds dates and times, not seconds".to_owned(), &help)
             }
             (Role::Time, false, Kind::Number | Kind::Decimal(_)) => {
-                let help = format!("Write `time \"{name}\" as seconds, zero at \"2026-09-14 08:00:00\"`, with the time at which the logger was started.");
+                let help = format!(
+                    "Write `time \"{name}\" as seconds, zero at \"2026-09-14 08:00:00\"`, with the time at which the logger was started."
+                );
                 refuse("holds numbers, not dates and times".to_owned(), &help)
             }
-            (Role::Channel(_), _, Kind::Stamp(_)) => refuse("holds times, not a channel's values".to_owned(), "Name the column of the channel."),
+            (Role::Channel(_), _, Kind::Stamp(_)) => {
+                refuse("holds times, not a channel's values".to_owned(), "Name the column of the channel.")
+            }
             _ => Ok(Column { role, at, name, kind, defined: column.max_def_level() }),
         }
     }
@@ -212,7 +236,8 @@ impl Unpack<'_> {
             let mut readers = Vec::new();
             for column in &self.columns {
                 if group.metadata().column(column.at).uncompressed_size() > LARGEST_COLUMN {
-                    let text = "the column `{}` of a row group claims more than 256 MB; write row groups of a million rows";
+                    let text =
+                        "the column `{}` of a row group claims more than 256 MB; write row groups of a million rows";
                     return Err(ParquetError::General(text.replace("{}", &column.name)));
                 }
                 readers.push(group.get_column_reader(column.at)?);
@@ -256,7 +281,9 @@ impl Unpack<'_> {
                     }
                 };
                 match column.role {
-                    Role::Time if self.layout.elapsed || text.is_none() => time = value.filter(|value| value.is_finite()),
+                    Role::Time if self.layout.elapsed || text.is_none() => {
+                        time = value.filter(|value| value.is_finite())
+                    }
                     Role::Time => time = text.and_then(|text| self.clock.read(text)),
                     Role::Channel(channel) => {
                         let filled = text.is_some_and(|text| !text.trim_ascii().is_empty());
@@ -306,13 +333,24 @@ fn read(reader: &mut ColumnReader, rows: usize, column: &Column) -> Parquet<Cell
     };
     Ok(match reader {
         ColumnReader::DoubleColumnReader(reader) => Cells::Numbers(some(reader, rows, column, |value| *value)?),
-        ColumnReader::FloatColumnReader(reader) => Cells::Numbers(some(reader, rows, column, |value| as_written(*value))?),
-        ColumnReader::Int32ColumnReader(reader) => Cells::Numbers(some(reader, rows, column, |value| f64::from(*value) / over)?),
-        ColumnReader::Int64ColumnReader(reader) => Cells::Numbers(some(reader, rows, column, |value| *value as f64 / over)?),
+        ColumnReader::FloatColumnReader(reader) => {
+            Cells::Numbers(some(reader, rows, column, |value| as_written(*value))?)
+        }
+        ColumnReader::Int32ColumnReader(reader) => {
+            Cells::Numbers(some(reader, rows, column, |value| f64::from(*value) / over)?)
+        }
+        ColumnReader::Int64ColumnReader(reader) => {
+            Cells::Numbers(some(reader, rows, column, |value| *value as f64 / over)?)
+        }
         ColumnReader::ByteArrayColumnReader(reader) => {
             Cells::Texts(some(reader, rows, column, |value| Bytes::copy_from_slice(value.data()))?)
         }
-        _ => return Err(ParquetError::General(format!("the column `{}` is of another kind than its heading says", column.name))),
+        _ => {
+            return Err(ParquetError::General(format!(
+                "the column `{}` is of another kind than its heading says",
+                column.name
+            )));
+        }
     })
 }
 

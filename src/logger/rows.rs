@@ -2,8 +2,8 @@
 
 use std::io::Read;
 
-pub use super::block::{Seen, Tally, Trouble};
 use super::block::{Block, Order, trouble};
+pub use super::block::{Seen, Tally, Trouble};
 use super::lines::{LineError, Lines, cells};
 use super::parse::{Role, Shape};
 use super::threads::{self, Feed};
@@ -68,11 +68,7 @@ pub fn heading(line: &[u8], separator: u8) -> Result<Vec<String>, Trouble> {
 ///
 /// # Errors
 /// When the stream fails, a line has no end, or the heading lacks a mapped column. Rows that can't be used are counted.
-pub fn read<R: Read + Send>(
-    stream: R,
-    layout: &LoggerFile,
-    mut each: impl FnMut(&Row<'_>),
-) -> Result<Tally, Trouble> {
+pub fn read<R: Read + Send>(stream: R, layout: &LoggerFile, mut each: impl FnMut(&Row<'_>)) -> Result<Tally, Trouble> {
     let width = layout.channels.len().max(1);
     blocks(stream, layout, Wanted::Channels, |block| {
         for (row, (time, values)) in block.times.iter().zip(block.values.chunks(width)).enumerate() {

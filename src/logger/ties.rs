@@ -166,8 +166,7 @@ impl<'p> Walk<'p, '_> {
                     && rule.reading.rsplit('/').next() == Some(reading.name.as_str())
                     && let Some((channel, _)) = self.channel(numeric)
                 {
-                    let watch =
-                        Watch::new(channel, time - rule.within.si(), time, Window::default()).with_slope();
+                    let watch = Watch::new(channel, time - rule.within.si(), time, Window::default()).with_slope();
                     self.add(Purpose::Drift { rule, at }, Some(reading), Some(row), watch);
                 }
                 self.number(step, reading, numeric, row, taken);

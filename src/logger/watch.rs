@@ -86,8 +86,7 @@ impl Watch {
         let times = part.block.times.get(part.rows.clone()).unwrap_or_default();
         let values = part.block.values.get(part.rows.start * width + channel..).unwrap_or_default();
         let (mut after_gap, mut worst) = (None, None);
-        let (low, high) =
-            (self.window.low.unwrap_or(f64::NEG_INFINITY), self.window.high.unwrap_or(f64::INFINITY));
+        let (low, high) = (self.window.low.unwrap_or(f64::NEG_INFINITY), self.window.high.unwrap_or(f64::INFINITY));
         for (row, (time, value)) in times.iter().zip(values.iter().step_by(width.max(1))).enumerate() {
             let (time, value) = (*time, *value);
             if value.is_nan() {

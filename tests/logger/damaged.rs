@@ -209,7 +209,8 @@ fn a_stream_that_breaks_off_keeps_whole_lines_only() {
 
 /// One line of a made-up file, and what it holds: `None` for a row that can't be used.
 fn made_up(row: u64, random: u64) -> (String, Option<(f64, [f64; 2])>) {
-    let (a, b) = ((random % 100_000) as f64 / 1000.0 - 20.0, (random / 7 % 1000) as f64);
+    let a: f64 = format!("{:.3}", (random % 100_000) as f64 / 1000.0 - 20.0).parse().unwrap();
+    let b = (random / 7 % 1000) as f64;
     let time = row as f64 / 8.0;
     match random % 29 {
         0 => (format!("{time},{a},{b}\r\n"), Some((time, [a, b]))),
