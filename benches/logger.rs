@@ -37,6 +37,9 @@ const RUNS: usize = 3;
 /// Our own memory may not be more, in MB.
 const ALLOWED: f64 = 200.0;
 
+/// When something was read, and what.
+type Read = (i64, f64);
+
 /// The ferry example with another logger, and records of its first runs as a rehearsal predicts them.
 fn campaign() -> (Plan, Vec<Record>, Sources) {
     let mut files = Memory::new();
@@ -69,7 +72,7 @@ fn campaign() -> (Plan, Vec<Record>, Sources) {
 }
 
 /// Times of the records and, for each channel, what was read when; seconds since [`DAY`].
-fn readings(plan: &Plan, records: &[Record]) -> ((i64, i64), Vec<Vec<(i64, f64)>>) {
+fn readings(plan: &Plan, records: &[Record]) -> ((i64, i64), Vec<Vec<Read>>) {
     let zero = record::Instant::parse(DAY).unwrap().seconds;
     let mut read = vec![Vec::new(); CHANNELS.len()];
     let (mut first, mut last) = (i64::MAX, i64::MIN);
@@ -91,7 +94,7 @@ fn readings(plan: &Plan, records: &[Record]) -> ((i64, i64), Vec<Vec<(i64, f64)>
 }
 
 /// Writes the series: each channel stands near what is read next.
-fn make(path: &Path, rows: u64, (first, last): (i64, i64), readings: &[Vec<(i64, f64)>]) {
+fn make(path: &Path, rows: u64, (first, last): (i64, i64), readings: &[Vec<Read>]) {
     let mut out = BufWriter::with_capacity(1 << 20, File::create(path).unwrap());
     writeln!(out, "t,{}", (0..CHANNELS.len()).map(|c| format!("c{c}")).collect::<Vec<_>>().join(",")).unwrap();
     // In steps of 0.1 ms, so that decimals say the time exactly.

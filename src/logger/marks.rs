@@ -31,6 +31,9 @@ impl Marks {
     }
 }
 
+/// The run and the paths of the readings that a cell stands for.
+type Meant<'p> = (&'p Run, Vec<&'p str>);
+
 /// Collects the marks of one file.
 pub(super) struct Collector<'p> {
     plan: &'p Plan,
@@ -38,7 +41,7 @@ pub(super) struct Collector<'p> {
     usual: Option<&'p Run>,
     marks: Marks,
     /// What the last cell stands for, and the cell.
-    now: Option<(Vec<u8>, Option<(&'p Run, Vec<&'p str>)>)>,
+    now: Option<(Vec<u8>, Option<Meant<'p>>)>,
 }
 
 impl<'p> Collector<'p> {
@@ -88,7 +91,7 @@ impl<'p> Collector<'p> {
     }
 
     /// `12`, `sweep/rising/30-l-min/dp`, or the same after a run: `R01 12`. All readings of the step that is named.
-    fn means(&self, cell: &[u8]) -> Option<(&'p Run, Vec<&'p str>)> {
+    fn means(&self, cell: &[u8]) -> Option<Meant<'p>> {
         let text = str::from_utf8(cell).ok()?.trim();
         let (run, rest) = match text.split_once([' ', '/', ':']) {
             Some((code, rest)) if self.plan.run(code).is_some() => (self.plan.run(code)?, rest.trim()),
