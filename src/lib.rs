@@ -14,12 +14,17 @@
 //! | [`foresight`] | plan → the state of the bench between its steps | plan, trade |
 //! | [`check`] | plan → diagnostics, one file a family, on the state of the bench | plan, trade, foresight |
 //! | [`difference`] | two plans and their findings → what changed | plan, check |
-//! | [`rehearsal`] | plan → time, needs, predicted readings; invented records | plan, trade, foresight, record |
-//! | [`worksheet`] | plan → view → pages | plan, record (labels) |
+//! | [`picture`] | shapes → SVG | – |
+//! | `typeset` (feature `pdf`) | a template and its data → PDF | – |
+//! | [`rehearsal`] | plan → time, needs, predicted readings; invented records | plan, trade, foresight, record, picture |
+//! | [`worksheet`] | plan → view → pages | plan, record (labels), typeset |
 //! | [`record`] | plan ↔ record: blank forms, readers | plan |
 //! | [`audit`] | plan + record → findings | plan, record, trade |
 //! | [`logger`] | plan + record + a logger's file, row by row → findings | plan, record |
+//! | [`results`] | plan + records + standings → numbers with their doubt, comparisons, answers | plan, record, audit, trade |
+//! | [`package`] | plan + records + results → tables that anyone can open, check and compute from | plan, record, audit, results |
 //! | [`overview`] | plan + states + findings → the page that says how a campaign stands | plan, audit |
+//! | [`report`] | plan + results + standings → the report, as HTML, PDF and text | plan, record, audit, results, picture, typeset |
 //! | [`cli`] | a thin shell | everything; nothing knows it |
 
 pub mod source;
@@ -40,6 +45,11 @@ pub mod check;
 
 pub mod difference;
 
+pub mod picture;
+
+#[cfg(feature = "pdf")]
+pub mod typeset;
+
 pub mod rehearsal;
 
 pub mod worksheet;
@@ -50,6 +60,12 @@ pub mod audit;
 
 pub mod logger;
 
+pub mod results;
+
+pub mod package;
+
 pub mod overview;
+
+pub mod report;
 
 pub mod cli;

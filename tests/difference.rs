@@ -65,6 +65,18 @@ fn a_number_of_an_oil_and_of_the_rig() {
 }
 
 #[test]
+fn what_answers_a_question() {
+    let ferry = CAMPAIGNS[0];
+    let file = format!("{ferry}/campaign.leaf");
+    let difference = differ(ferry, &[(&file, "highest loading/capacity", "highest loading/retained")]);
+    assert_eq!(titles(&difference), ["Campaign"]);
+    let change = &changes(&difference, "Campaign")[0];
+    assert_eq!((change.kind, change.what.as_str()), (Kind::Changed, "what answers the questions"));
+    assert!(change.old.as_deref().unwrap().contains("highest loading/capacity, "), "{change:?}");
+    assert!(change.new.as_deref().unwrap().contains("as claimed loading/capture at 21 µm(c)"), "{change:?}");
+}
+
+#[test]
 fn a_parameter_and_what_follows_from_it() {
     let ploughs = CAMPAIGNS[1];
     let file = format!("{ploughs}/campaign.leaf");

@@ -15,15 +15,22 @@ const TABLE: &[(&str, &[&str])] = &[
     ("foresight", &["source", "quantity", "trade", "plan"]),
     ("check", &["source", "diagnostic", "quantity", "trade", "syntax", "plan", "foresight"]),
     ("difference", &["source", "diagnostic", "quantity", "plan", "check"]),
-    ("worksheet", &["source", "diagnostic", "quantity", "plan"]),
+    ("picture", &[]),
+    ("typeset", &[]),
+    ("worksheet", &["source", "diagnostic", "quantity", "plan", "typeset"]),
     ("record", &["source", "diagnostic", "quantity", "plan"]),
     // What a rehearsal predicts is a record, read and audited like any other.
-    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("rehearsal", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "picture"]),
     ("audit", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
     ("logger", &["source", "diagnostic", "quantity", "plan", "record"]),
-    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record"]),
+    ("results", &["source", "diagnostic", "quantity", "trade", "plan", "foresight", "record", "audit"]),
+    ("package", &["source", "diagnostic", "quantity", "trade", "plan", "record", "audit", "results"]),
     // What stands and what is open, over everything.
     ("overview", &["source", "diagnostic", "quantity", "plan", "record", "audit", "results"]),
+    (
+        "report",
+        &["source", "diagnostic", "quantity", "trade", "plan", "record", "audit", "results", "picture", "typeset"],
+    ),
 ];
 
 /// Shells know everything, and nothing knows them.

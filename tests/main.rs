@@ -37,7 +37,11 @@ mod quantity;
 
 mod reckon;
 
+mod report;
+
 mod recorded;
+
+mod results;
 
 mod robust;
 

@@ -8,21 +8,21 @@ use crate::plan::{Action, Batch};
 use crate::record::{Column, Value};
 
 /// How one loop of doses went.
-pub(super) struct Loading {
+pub(crate) struct Loading {
     /// Index into the test's batches.
-    pub(super) batch: usize,
+    pub(crate) batch: usize,
     /// Pa, where there is a baseline and it was recorded.
     baseline: Option<f64>,
     /// By rising round.
     rounds: Vec<Round>,
     /// The first round whose reading reached the terminal value.
-    pub(super) reached: Option<u32>,
+    pub(crate) reached: Option<u32>,
     /// The last round in which anything was recorded.
-    pub(super) last: Option<u32>,
+    pub(crate) last: Option<u32>,
     /// Whether something is recorded after the loop.
     passed: bool,
     /// The loop is over after this round: the terminal round, the cap, or the last one recorded when the bench went on.
-    pub(super) ended_after: Option<u32>,
+    pub(crate) ended_after: Option<u32>,
 }
 
 struct Round {
@@ -37,7 +37,7 @@ struct Round {
 }
 
 /// Follows every loop of a run. Called while the log is being put together: the slots are filled, nothing else is.
-pub(super) fn follow(log: &Log<'_>) -> Vec<Loading> {
+pub(crate) fn follow(log: &Log<'_>) -> Vec<Loading> {
     let batches = log.test.batches.iter().enumerate();
     batches.filter_map(|(index, batch)| follow_one(log, index, batch)).collect()
 }
@@ -90,7 +90,7 @@ fn follow_one(log: &Log<'_>, index: usize, batch: &Batch) -> Option<Loading> {
 }
 
 /// Whether a reading is the mass of a dose: the weighed value of a dosing step that has a window.
-pub(super) fn is_dose(slot: &Slot<'_>) -> bool {
+pub(crate) fn is_dose(slot: &Slot<'_>) -> bool {
     matches!(slot.step.action, Action::Dose { .. } | Action::Condition { .. })
         && slot
             .numeric()
@@ -98,7 +98,7 @@ pub(super) fn is_dose(slot: &Slot<'_>) -> bool {
 }
 
 /// Findings about the loops of a run.
-pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
+pub(crate) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
     for loading in &log.loadings {
         let Some(batch) = log.test.batches.get(loading.batch) else { continue };
         stopped_early(log, loading, batch, found);

@@ -10,55 +10,55 @@ use crate::record::{Cell, Column, Instant, Number, Record, Row, Value};
 
 /// A row in its file.
 #[derive(Clone, Copy)]
-pub(super) struct Filled<'a> {
-    pub(super) record: &'a Record,
-    pub(super) row: &'a Row,
+pub(crate) struct Filled<'a> {
+    pub(crate) record: &'a Record,
+    pub(crate) row: &'a Row,
 }
 
 impl<'a> Filled<'a> {
-    pub(super) fn text(self, column: Column) -> &'a str {
+    pub(crate) fn text(self, column: Column) -> &'a str {
         self.row.text(column)
     }
 
-    pub(super) fn cell(self, column: Column) -> &'a Cell {
+    pub(crate) fn cell(self, column: Column) -> &'a Cell {
         self.row.cell(column)
     }
 
-    pub(super) fn value(self) -> Value {
+    pub(crate) fn value(self) -> Value {
         self.record.value(self.row)
     }
 
-    pub(super) fn time(self) -> Option<Instant> {
+    pub(crate) fn time(self) -> Option<Instant> {
         self.row.time()
     }
 
     /// The row as people find it again.
-    pub(super) fn line(self) -> String {
+    pub(crate) fn line(self) -> String {
         format!("line {} of `{}`", self.row.line, self.record.name)
     }
 }
 
 /// A reading that the plan asks for, and what was written down for it.
-pub(super) struct Slot<'a> {
+pub(crate) struct Slot<'a> {
     /// Index of the step in the test.
-    pub(super) step_index: usize,
-    pub(super) step: &'a Step,
-    pub(super) reading: &'a Reading,
+    pub(crate) step_index: usize,
+    pub(crate) step: &'a Step,
+    pub(crate) reading: &'a Reading,
     /// The filled rows that name it, in the order of the files.
-    pub(super) rows: Vec<Filled<'a>>,
+    pub(crate) rows: Vec<Filled<'a>>,
     /// Any row that names it, filled or not: a place to point at.
-    pub(super) blank: Option<Filled<'a>>,
+    pub(crate) blank: Option<Filled<'a>>,
     /// Whether the loop that it belongs to had ended before.
-    pub(super) dropped: bool,
+    pub(crate) dropped: bool,
 }
 
 impl<'a> Slot<'a> {
     /// The row that counts: the last one.
-    pub(super) fn current(&self) -> Option<Filled<'a>> {
+    pub(crate) fn current(&self) -> Option<Filled<'a>> {
         self.rows.last().copied()
     }
 
-    pub(super) fn numeric(&self) -> Option<&'a Numeric> {
+    pub(crate) fn numeric(&self) -> Option<&'a Numeric> {
         match &self.reading.wants {
             Wants::Number(numeric) => Some(numeric),
             _ => None,
@@ -66,12 +66,12 @@ impl<'a> Slot<'a> {
     }
 
     /// The number that counts, as written.
-    pub(super) fn number(&self) -> Option<Number> {
+    pub(crate) fn number(&self) -> Option<Number> {
         self.current()?.value().number()
     }
 
     /// The unit that the number was written in: the row's own where it names one of the right kind, else the plan's.
-    pub(super) fn unit(&self) -> Option<Unit> {
+    pub(crate) fn unit(&self) -> Option<Unit> {
         let planned = &self.numeric()?.unit;
         let written = self.current().map_or("", |row| row.text(Column::Unit));
         if written == planned.text {
@@ -81,41 +81,41 @@ impl<'a> Slot<'a> {
     }
 
     /// The number that counts, in SI.
-    pub(super) fn si(&self) -> Option<f64> {
+    pub(crate) fn si(&self) -> Option<f64> {
         Some(measure::to_si(&self.unit()?, self.number()?.value))
     }
 
     /// Whether something was written that answers the reading.
-    pub(super) fn is_recorded(&self) -> bool {
+    pub(crate) fn is_recorded(&self) -> bool {
         self.current().is_some_and(|row| row.value() != Value::Empty)
     }
 
-    pub(super) fn time(&self) -> Option<Instant> {
+    pub(crate) fn time(&self) -> Option<Instant> {
         self.current()?.time()
     }
 }
 
 /// A run and everything that was written down of it.
-pub(super) struct Log<'a> {
-    pub(super) plan: &'a Plan,
-    pub(super) run: &'a Run,
-    pub(super) test: &'a Test,
+pub(crate) struct Log<'a> {
+    pub(crate) plan: &'a Plan,
+    pub(crate) run: &'a Run,
+    pub(crate) test: &'a Test,
     /// In the order of the plan.
-    pub(super) slots: Vec<Slot<'a>>,
+    pub(crate) slots: Vec<Slot<'a>>,
     places: IndexMap<&'a str, usize>,
     /// Rows that name no reading of the plan.
-    pub(super) unplanned: Vec<Filled<'a>>,
+    pub(crate) unplanned: Vec<Filled<'a>>,
     /// Every row that names this run, filled or not.
-    pub(super) rows: Vec<Filled<'a>>,
+    pub(crate) rows: Vec<Filled<'a>>,
     /// The last slot in which something stands.
-    pub(super) last: Option<usize>,
+    pub(crate) last: Option<usize>,
     /// How each loop of doses went.
-    pub(super) loadings: Vec<Loading>,
+    pub(crate) loadings: Vec<Loading>,
 }
 
 impl<'a> Log<'a> {
     /// Puts the rows that name a run beside the plan's readings. `None` where the plan has no test for the run.
-    pub(super) fn new(plan: &'a Plan, run: &'a Run, records: &'a [Record]) -> Option<Log<'a>> {
+    pub(crate) fn new(plan: &'a Plan, run: &'a Run, records: &'a [Record]) -> Option<Log<'a>> {
         let test = plan.test_of(run)?;
         let mut slots = Vec::new();
         for (step_index, step) in test.steps.iter().enumerate() {
@@ -157,7 +157,7 @@ impl<'a> Log<'a> {
     }
 
     /// Whether a step belongs to a round that its loop did not need.
-    pub(super) fn is_left_out(&self, step: &Step) -> bool {
+    pub(crate) fn is_left_out(&self, step: &Step) -> bool {
         step.round.is_some_and(|(batch, round)| {
             let loading = self.loadings.iter().find(|loading| loading.batch == batch);
             loading.and_then(|loading| loading.ended_after).is_some_and(|ended| round > ended)
@@ -165,17 +165,17 @@ impl<'a> Log<'a> {
     }
 
     /// Whether a slot is still to come, rather than left out.
-    pub(super) fn is_open(&self, place: usize) -> bool {
+    pub(crate) fn is_open(&self, place: usize) -> bool {
         self.last.is_none_or(|last| place > last)
     }
 
     /// The reading under a path.
-    pub(super) fn find_exactly(&self, path: &str) -> Option<&Slot<'a>> {
+    pub(crate) fn find_exactly(&self, path: &str) -> Option<&Slot<'a>> {
         self.slots.get(*self.places.get(path)?)
     }
 
     /// The reading under a path, or, where a path names no reading, the last one before `before` with that name.
-    pub(super) fn find(&self, path: &str, before: usize) -> Option<&Slot<'a>> {
+    pub(crate) fn find(&self, path: &str, before: usize) -> Option<&Slot<'a>> {
         self.find_exactly(path).or_else(|| {
             let name = path.rsplit('/').next().unwrap_or(path);
             self.slots.iter().take(before).rev().find(|slot| slot.reading.name == name)

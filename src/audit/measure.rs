@@ -4,18 +4,18 @@ use crate::plan::{Instrument, Numeric, Plan};
 use crate::quantity::{Dimension, Mark, Quantity, Unit, Window, inward};
 
 /// A value in a unit, in SI.
-pub(super) fn to_si(unit: &Unit, value: f64) -> f64 {
+pub(crate) fn to_si(unit: &Unit, value: f64) -> f64 {
     unit.to_si(value)
 }
 
 /// A written quantity in SI.
-pub(super) fn si(quantity: &Quantity) -> f64 {
+pub(crate) fn si(quantity: &Quantity) -> f64 {
     quantity.si()
 }
 
 /// A unit that a record names, understood beside the planned one; `None` where it is no unit or another kind of one.
 /// At the bench nobody writes what a pressure is measured against: `psi` in a gauge pressure's row is a gauge pressure.
-pub(super) fn unit_like(written: &str, planned: &Unit) -> Option<Unit> {
+pub(crate) fn unit_like(written: &str, planned: &Unit) -> Option<Unit> {
     let unit = match Unit::parse(written) {
         Ok(unit) => unit,
         // `PSI`, `KPA`: capitals are no other unit where only one unit of this kind has these letters.
@@ -38,22 +38,22 @@ pub(super) fn unit_like(written: &str, planned: &Unit) -> Option<Unit> {
 }
 
 /// Whether two units give the same numbers.
-pub(super) fn same_numbers(one: &Unit, other: &Unit) -> bool {
+pub(crate) fn same_numbers(one: &Unit, other: &Unit) -> bool {
     one.dimension == other.dimension && one.factor == other.factor && one.offset == other.offset
 }
 
 /// A value in SI as a person reads it: in the unit, with so many decimals.
-pub(super) fn text(unit: &Unit, si: f64, decimals: usize) -> String {
+pub(crate) fn text(unit: &Unit, si: f64, decimals: usize) -> String {
     Quantity::from_si(si, unit, decimals).to_string()
 }
 
 /// A value in SI in a unit, with about four digits.
-pub(super) fn amount(unit: &Unit, si: f64) -> String {
+pub(crate) fn amount(unit: &Unit, si: f64) -> String {
     text(unit, si, fitting(unit.from_si(si)))
 }
 
 /// A difference in SI in a unit, with about four digits.
-pub(super) fn difference(unit: &Unit, si: f64) -> String {
+pub(crate) fn difference(unit: &Unit, si: f64) -> String {
     Quantity::from_si_difference(si, unit, fitting(unit.from_si_difference(si))).to_string()
 }
 
@@ -68,7 +68,7 @@ fn fitting(value: f64) -> usize {
 }
 
 /// A window as it is printed beside a reading: `55.0 to 65.0 kPa`, `at most 40 kPa`.
-pub(super) fn window(window: &Window, unit: &Unit, decimals: usize) -> String {
+pub(crate) fn window(window: &Window, unit: &Unit, decimals: usize) -> String {
     let (low, high) = inward(window, unit, decimals, false);
     match (low, high) {
         (Some(low), Some(high)) => format!("{} to {high}", low.number),
@@ -79,13 +79,13 @@ pub(super) fn window(window: &Window, unit: &Unit, decimals: usize) -> String {
 }
 
 /// The instrument that the plan names for a reading.
-pub(super) fn instrument<'a>(plan: &'a Plan, numeric: &Numeric) -> Option<&'a Instrument> {
+pub(crate) fn instrument<'a>(plan: &'a Plan, numeric: &Numeric) -> Option<&'a Instrument> {
     plan.instruments.get(numeric.instrument.as_ref()?)
 }
 
 /// Units that are found on benches beside a planned one, with how unlikely each is to be taken for it (a negative
 /// logarithm). Where two mean the same the first is meant.
-pub(super) fn mistakable(planned: &Unit) -> Vec<(Unit, f64)> {
+pub(crate) fn mistakable(planned: &Unit) -> Vec<(Unit, f64)> {
     const UNITS: &[(Dimension, &[(&str, f64)])] = &[
         (
             Dimension::PRESSURE,

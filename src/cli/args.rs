@@ -32,6 +32,10 @@ pub(crate) enum Command {
     Sign(Sign),
     /// Bring everything up to date: checks, worksheets, forms, audit, and a page that says how it stands
     Refresh(Refresh),
+    /// Write the report: what was asked and found, with all that a stranger needs to check it
+    Report(Report),
+    /// Open the key of a blind campaign, once, when its results are worked out
+    OpenKey(OpenKey),
     /// Lay out files in the one layout; comments and meaning stay as they are
     Format(Format),
     /// Run a campaign on paper: time, oil, dust, bottles, money, what the gauges will show and what can be told apart
@@ -155,6 +159,9 @@ pub(crate) struct Audit {
     /// One line a finding, for editors and scripts
     #[arg(long, conflicts_with = "json")]
     pub(crate) plain: bool,
+    /// The findings without an answer as rows for `records/answers.csv`, to be filled in
+    #[arg(long, conflicts_with_all = ["json", "sarif", "plain"])]
+    pub(crate) unanswered: bool,
     #[command(flatten)]
     pub(crate) what_if: WhatIf,
 }
@@ -193,6 +200,56 @@ pub(crate) struct Refresh {
     /// The folder to write to [default: loopleaf-out in the campaign's folder]
     #[arg(long, short)]
     pub(crate) output: Option<PathBuf>,
+}
+
+/// Write the report: what was asked and found, with all that a stranger needs to check it.
+///
+/// It says less where open findings bar what was recorded. While a critical finding is open it is a draft, and says so on every
+/// page. Exit status: 0 fine, 1 warnings or major departures are open, 2 critical ones are, 3 the command could not run.
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The campaign: its folder or file
+    pub(crate) campaign: PathBuf,
+    /// Size of the paper
+    #[arg(long, value_enum, default_value = "a4")]
+    pub(crate) paper: PaperSize,
+    /// The folder to write to [default: loopleaf-out in the campaign's folder]
+    #[arg(long, short)]
+    pub(crate) output: Option<PathBuf>,
+    /// The report's date, as YYYY-MM-DD [default: today in UTC; that of the last report where nothing else has changed]
+    #[arg(long)]
+    pub(crate) date: Option<String>,
+    /// Write nothing where something keeps the report from being published; say what is open
+    #[arg(long)]
+    pub(crate) publish: bool,
+    /// The number of an earlier report that this one takes the place of
+    #[arg(long, value_name = "NUMBER", requires = "because")]
+    pub(crate) replaces: Option<String>,
+    /// What changed since that report
+    #[arg(long, value_name = "TEXT", requires = "replaces")]
+    pub(crate) because: Option<String>,
+    /// Write the results, in SI units, as JSON to standard output; no files
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Write the report as text to standard output; no files
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) plain: bool,
+}
+
+/// Open the key of a blind campaign, once, when its results are worked out.
+///
+/// Writes `results/key-opened.json` in the campaign's folder: who, when, and the hash of the results at that moment. From then on the
+/// report names models, and says whether the results were changed afterwards. Refused while a critical finding is open.
+#[derive(Debug, Args)]
+pub(crate) struct OpenKey {
+    /// The campaign: its folder or file
+    pub(crate) campaign: PathBuf,
+    /// Initials of whoever opens it
+    #[arg(long)]
+    pub(crate) by: String,
+    /// When, as "YYYY-MM-DD hh:mm:ss" [default: now, in UTC]
+    #[arg(long)]
+    pub(crate) at: Option<String>,
 }
 
 #[derive(Debug, Args)]

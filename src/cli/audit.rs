@@ -43,7 +43,9 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
         write(target, overview::audit_html(&page).map_err(problem)?.as_bytes())?;
         session.say(&format!("audit: {}", target.display()))?;
     }
-    if options.json {
+    if options.unanswered {
+        session.say(evidence::to_answer(&standings).trim_end())?;
+    } else if options.json {
         session.say(&render::json(&findings, &campaign.sources))?;
     } else if options.sarif {
         session.say(render::sarif(&findings, &campaign.sources).trim_end())?;

@@ -20,6 +20,8 @@ mod manual;
 
 mod mapping;
 
+mod package;
+
 mod papers;
 
 mod reckon;
@@ -27,6 +29,8 @@ mod reckon;
 mod refresh;
 
 mod rehearse;
+
+mod report;
 
 mod session;
 
@@ -87,6 +91,8 @@ fn dispatch(command: &Command, session: &mut session::Session<'_>) -> Result<Exi
         Command::Mapping(options) => mapping::run(options, session),
         Command::Sign(options) => sign::run(options, session),
         Command::Refresh(options) => refresh::run(options, session),
+        Command::Report(options) => report::run(options, session),
+        Command::OpenKey(options) => report::open_key(options, session),
         Command::Format(options) => Ok(format::run(options, session)?),
         Command::Rehearse(options) => rehearse::run(options, session),
         Command::Reckon(options) => reckon::run(options, session),

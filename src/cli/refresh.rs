@@ -7,6 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::campaign::{self, Campaign, Stopped};
 use super::papers::{is_filled, problem, typeset, write};
+use super::report::{Reduced, Wanted, write_report};
 use super::session::Session;
 use super::{Exit, args};
 use crate::audit;
@@ -40,6 +41,15 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let states = audit::states(&campaign.plan, &records);
     let papers_of_audit = overview::audit_page(&campaign.plan, &states, &standings, &campaign.sources);
     write(&out.join("audit.html"), overview::audit_html(&papers_of_audit).map_err(problem)?.as_bytes())?;
+    let reduced = Reduced::of(campaign, records, results, standings);
+    let reported = !reduced.records.is_empty();
+    if reported {
+        let written = write_report(&reduced, &Wanted::default(), &out, options.paper, session)?;
+        let new = written.files.iter().filter(|(_, new)| *new).count();
+        papers.written += new;
+        papers.kept += written.files.len() - new;
+    }
+    let Reduced { campaign, records, standings, .. } = reduced;
     let found: Vec<_> = standings.into_iter().filter(|s| s.answer.is_none()).map(|s| s.finding).collect();
     let link = |label: &str, href: String| FileLink { label: label.to_owned(), href };
     let pdf = cfg!(feature = "pdf");
@@ -51,23 +61,21 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
         links.push(link("worksheets (web)", format!("worksheets/{name}.html")));
         links
     };
-    let page = overview::view(
-        &campaign.plan,
-        &states,
-        &campaign.findings,
-        &found,
-        &campaign.sources,
-        sheets("campaign")
-            .into_iter()
-            .chain([link("audit, with the logs of deviations", "audit.html".to_owned())])
-            .collect(),
-        |code| {
+    let mut of_campaign = sheets("campaign");
+    of_campaign.push(link("audit, with the logs of deviations", "audit.html".to_owned()));
+    if reported {
+        of_campaign.push(link("report (web)", "report.html".to_owned()));
+    }
+    if reported && pdf {
+        of_campaign.push(link("report (PDF)", "report.pdf".to_owned()));
+    }
+    let page =
+        overview::view(&campaign.plan, &states, &campaign.findings, &found, &campaign.sources, of_campaign, |code| {
             let mut links = sheets(code);
             links.push(link("form (CSV)", format!("forms/{code}.csv")));
             links.push(link("form (XLSX)", format!("forms/{code}.xlsx")));
             links
-        },
-    );
+        });
     let index = out.join("index.html");
     write(&index, overview::html(&page).map_err(problem)?.as_bytes())?;
     session.say(&format!("{} papers written, {} already up to date", papers.written, papers.kept))?;

@@ -67,6 +67,7 @@ fn below(name: &str, key: &str) -> String {
         "flash" => "flash point".to_owned(),
         "pour" => "pour point".to_owned(),
         "set" => "set at".to_owned(),
+        "asks" => "what answers the questions".to_owned(),
         key => key.replace('_', " "),
     };
     if name.is_empty() { key } else { format!("{name}: {key}") }
@@ -135,6 +136,10 @@ fn object(map: &Map<String, Value>, unit: Option<&Unit>) -> Option<String> {
     if only(&["temperature", "closed_cup"]) {
         let cup = if map.get("closed_cup")? == true { "closed cup" } else { "open cup" };
         return Some(format!("{}, {cup}", whole(map.get("temperature")?, unit)?));
+    }
+    if only(&["way", "key"]) {
+        let text = |key: &str| map.get(key).and_then(Value::as_str);
+        return Some(format!("{} {}", text("way")?.replace('-', " "), text("key")?));
     }
     if map.contains_key("said") && map.contains_key("temperatures") {
         return held(map);

@@ -1,5 +1,6 @@
 //! What a laboratory would count in the bottles of a run, as far as the plan tells.
 
+use super::state::through;
 use super::{Paper, Span};
 use crate::plan::{Action, Bottle, Plan, Reading, Run, Step, Wants};
 
@@ -25,6 +26,12 @@ pub struct Drawn<'p> {
     pub expected: Vec<(f64, Option<Span>)>,
     /// Sizes (m) and the particles from there up in a kilogram of the last dust; empty where its sizes are not known.
     pub per_mass: Vec<(f64, f64)>,
+    /// The oil in the circuit, m³, and its flow, m³/s, as they were set before.
+    pub oil: Option<Span>,
+    pub flow: Option<f64>,
+    /// The step from which the dust of the last dose goes through the specimen: the route is taken, or the dose given on its
+    /// way; `None` where it does not go through.
+    pub pass: Option<&'p Step>,
 }
 
 /// The bottles of a run that a laboratory counts, in the order in which they are drawn.
@@ -34,7 +41,16 @@ pub fn bottles<'p>(plan: &'p Plan, run: &'p Run) -> Vec<Drawn<'p>> {
     let mut found = Vec::new();
     let mut background = None;
     let mut per_mass: Vec<(f64, f64)> = Vec::new();
+    let mut pass = None;
     for (step, before, after) in paper.walk() {
+        match &step.action {
+            Action::TakeRoute { .. } | Action::Dose { .. } | Action::Inject { .. } => {
+                let passing = through(&plan.rig, &after) == Some("the specimen") && after.mounted.is_some();
+                pass = (passing && after.dosed.is_some() && after.loop_dust.is_some()).then_some(step);
+            }
+            Action::CleanUp(_) | Action::ChangeFluid(_) | Action::Mount { .. } | Action::Remove => pass = None,
+            _ => {}
+        }
         if let Action::CleanUp(clean) = &step.action {
             background = clean.background.as_deref().or(background);
         }
@@ -76,6 +92,9 @@ pub fn bottles<'p>(plan: &'p Plan, run: &'p Run) -> Vec<Drawn<'p>> {
                 proves_clean,
                 expected,
                 per_mass: per_mass.clone(),
+                oil: state.oil(),
+                flow: state.flow.map(|(flow, _)| flow).filter(|flow| *flow > 0.0),
+                pass: pass.filter(|_| dusty),
             });
         }
     }

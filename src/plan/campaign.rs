@@ -6,12 +6,13 @@ use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
 use super::model::{
-    Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig, Rules,
-    Run, Specimen, TellApart, Test, Waiver,
+    Ask, Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig,
+    Rules, Run, Specimen, TellApart, Test, Waiver, Way,
 };
 use super::order::shuffle;
 use super::protocol::{self, Given};
 use super::read::{Context, Notes};
+use super::result_key::size_words;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::tree::{Part, Statement};
 
@@ -155,6 +156,7 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
         title: declaration.title.clone(),
         invented: None,
         questions: Vec::new(),
+        asks: Vec::new(),
         starts: None,
         ends: None,
         people: IndexMap::new(),
@@ -172,7 +174,12 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
     for s in &declaration.statement.block {
         match s.key() {
             "invented" => campaign.invented = context.text(s, "text"),
-            "question" => campaign.questions.extend(context.text(s, "text")),
+            "question" => {
+                if let Some(text) = context.text(s, "text") {
+                    campaign.questions.push(text);
+                    campaign.asks.push(s.block.iter().filter_map(|line| ask(line, context)).collect());
+                }
+            }
             "starts" => {
                 campaign.starts = context.date(s, "date");
                 campaign.ends = context.date(s, "ends");
@@ -224,6 +231,22 @@ fn heads(declaration: &Declaration<'_>, context: &Context<'_>) -> Campaign {
         specimen(s, &mut campaign, context);
     }
     campaign
+}
+
+/// What answers a question.
+fn ask(line: &Statement, context: &Context<'_>) -> Option<Ask> {
+    let way = match context.text(line, "way")?.as_str() {
+        "lowest" => Way::Lowest,
+        "highest" => Way::Highest,
+        "each" => Way::Each,
+        _ => Way::AsClaimed,
+    };
+    let result = context.text(line, "result")?;
+    let key = match line.part("size") {
+        Some(_) => format!("{result} at {}", size_words(&context.quantity(line, "size")?)),
+        None => result,
+    };
+    Some(Ask { way, key, origin: context.origin(line.head) })
 }
 
 fn specimen(s: &Statement, campaign: &mut Campaign, context: &Context<'_>) {

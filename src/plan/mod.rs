@@ -3,6 +3,8 @@
 //! [`load()`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
 //! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps.
 
+mod accuracy;
+
 mod campaign;
 
 mod change;
@@ -33,18 +35,23 @@ mod protocol;
 
 mod read;
 
+mod result_key;
+
 mod sane;
 
 mod unfold;
 
 mod value;
 
+pub(crate) use accuracy::{accuracy_half_width, accuracy_limits};
 pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
 pub use model::*;
+pub use result_key::{ResultKey, ResultKind, result_keys};
+pub(crate) use result_key::{same_basis, same_size, size_words};
 pub(crate) use sane::is_fahrenheit;
 
 use indexmap::IndexMap;

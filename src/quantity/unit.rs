@@ -154,6 +154,11 @@ impl Unit {
         unit.map(|unit| Self { text: text.to_owned(), ..unit }).ok_or_else(unknown)
     }
 
+    /// Every spelling of a named unit; compound units are made of them.
+    pub fn spellings() -> impl Iterator<Item = &'static str> {
+        catalogue::NAMED.iter().flat_map(|named| named.spellings).copied()
+    }
+
     /// Whether a factor (and an offset) leads to SI. Only Saybolt seconds are not linear.
     pub fn is_linear(&self) -> bool {
         self.mark != Mark::Saybolt

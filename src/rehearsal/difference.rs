@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 
-use super::accuracy::half_width;
 use super::course::{Course, dose_of};
 use super::say;
 use crate::foresight::Span;
+use crate::plan::accuracy_half_width as half_width;
 use crate::plan::{Action, Instrument, Measures, Numeric, Plan, Setting, ViscosityHold, Wants};
 use crate::quantity::Unit;
 use crate::trade::comparison::{smallest_difference, specimens_needed};

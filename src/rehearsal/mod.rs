@@ -3,8 +3,6 @@
 //! [`Rehearsal`] holds the numbers, in SI; [`page`] turns them into words, tables and pictures for people, and [`text`] and
 //! [`html`] lay those out. [`synthetic_csv`] writes a made-up record of a run from the same physics.
 
-mod accuracy;
-
 mod assumption;
 
 mod course;
@@ -39,7 +37,7 @@ pub use page::{Page, Part, Section, Table, page};
 pub use pressure::{Loading, Pressure};
 pub use render::{HtmlError, html, text};
 pub use sample::{Bottled, Level, LevelPoint, SizeCount, Verdict};
-pub use synthetic::{Character, laboratory_csv, synthetic_csv};
+pub use synthetic::{Character, laboratory_csv, laboratory_csv_of, synthetic_csv};
 pub use time::{Day, Days, RunTime, Sitting, StageTime};
 
 use crate::plan::{Plan, Run};

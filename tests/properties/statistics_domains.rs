@@ -130,6 +130,29 @@ proptest! {
         prop_assert!((p.probability() + p.error() - 1.0).abs() < 1e-15);
     }
 
+    /// Whatever the errors: a number, never shorter for one more of them, and in proportion to all of them.
+    #[test]
+    fn intervals_of_sums_answer_and_grow(x in row(), freedom in any_number(), kinds in prop::collection::vec(0..3_u8, 8), scale in 0.01..100.0_f64) {
+        use loopleaf::trade::uncertainty::{Shape, half_width};
+        let shape = |kind: &u8| match kind {
+            0 => Shape::Normal,
+            1 => Shape::Rectangular,
+            _ => Shape::Student { freedom },
+        };
+        let parts: Vec<(f64, Shape)> = x.iter().zip(&kinds).map(|(u, kind)| (*u, shape(kind))).collect();
+        prop_assert!(!half_width(&parts, Confidence::P95).is_nan());
+        let tame: Vec<(f64, Shape)> = parts.iter().enumerate().map(|(place, (_, shape))| {
+            let shape = if let Shape::Student { .. } = shape { Shape::Student { freedom: 6.0 } } else { *shape };
+            (1.0 + place as f64, shape)
+        }).collect();
+        let half = half_width(&tame, Confidence::P95);
+        let scaled: Vec<(f64, Shape)> = tame.iter().map(|(u, shape)| (u * scale, *shape)).collect();
+        prop_assert!((half_width(&scaled, Confidence::P95) - scale * half).abs() <= 1e-6 * scale * half);
+        let more: Vec<(f64, Shape)> = tame.iter().copied().chain([(2.0, Shape::Normal)]).collect();
+        prop_assert!(half_width(&more, Confidence::P95) >= half * (1.0 - 1e-4));
+        prop_assert!(half_width(&tame, Confidence::P99) >= half);
+    }
+
     #[test]
     fn budgets_keep_their_parts(value in 0.5..5.0_f64, u in 1e-6..0.3_f64, r in -0.99..0.99_f64, k in any_number(), dof in 1.0..50.0_f64) {
         let input = |name: &str| Input::with_standard_uncertainty(name, value, u, DegreesOfFreedom::Finite(dof)).unwrap();

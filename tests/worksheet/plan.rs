@@ -574,6 +574,7 @@ pub(super) fn plan(cap: u32) -> Plan {
             title: "Lube filters for the ferry's generator sets".into(),
             invented: Some("Every name and number here is made up.".into()),
             questions: vec!["Which filter restricts the warm engine least?".into()],
+            asks: Vec::new(),
             starts: Some("2026-09-14".into()),
             ends: Some("2026-10-02".into()),
             people: IndexMap::from([(

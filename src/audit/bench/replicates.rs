@@ -7,7 +7,7 @@ use crate::audit::log::{Log, Slot};
 use crate::audit::measure;
 use crate::audit::say::{Finding, at_slot};
 use crate::diagnostic::{Code, Severity};
-use crate::plan::Measures;
+use crate::plan::{Measures, accuracy_half_width};
 use crate::record::Column;
 use crate::trade::descriptive::{median, median_absolute_deviation};
 
@@ -46,8 +46,14 @@ fn outliers(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     for group in values.values().filter(|group| group.len() >= 5) {
         let all: Vec<f64> = group.iter().map(|(.., si)| *si).collect();
         let (Ok(middle), Ok(spread)) = (median(&all), median_absolute_deviation(&all)) else { continue };
+        // Zeroed anew for each run, the gauge may be off one way in one and the other way in the next.
+        let gauge = group.first().and_then(|(run, place, _)| {
+            let log = logs.get(*run)?;
+            let instrument = measure::instrument(log.plan, log.slots.get(*place)?.numeric()?)?;
+            accuracy_half_width(instrument, middle).filter(|half| half.is_finite())
+        });
         // 1.4826: a median deviation in standard deviations of a normal law.
-        let scaled = (1.4826 * spread).max(0.03 * middle);
+        let scaled = (1.4826 * spread).max(0.03 * middle).max(0.4 * gauge.unwrap_or(0.0));
         for (run, place, si) in group {
             let away = (si - middle).abs() / scaled;
             let known = worst.get(run).is_some_and(|(_, known, ..)| *known >= away);

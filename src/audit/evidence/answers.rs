@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::{Finding, place_of};
 use crate::diagnostic::{Code, Diagnostic, Severity};
-use crate::plan::Plan;
+use crate::plan::{Plan, bottle_labels, same_label};
 use crate::record::{Column, Instant, Record, day_number};
 use crate::source::{SourceId, Span};
 
@@ -23,7 +23,7 @@ pub struct Answer {
     pub run: String,
     /// Path of the reading; may be empty where the finding has none.
     pub reading: String,
-    /// `accepted`, `corrected`, `run repeated` or `explained`.
+    /// `accepted`, `corrected`, `run repeated`, `explained` or `left out`.
     pub answer: String,
     /// Initials.
     pub by: String,
@@ -36,7 +36,10 @@ pub struct Answer {
 }
 
 const HEADING: [&str; 7] = ["code", "run", "reading", "answer", "by", "when", "why"];
-const ANSWERS: [&str; 4] = ["accepted", "corrected", "run repeated", "explained"];
+const ANSWERS: [&str; 5] = ["accepted", "corrected", "run repeated", "explained", LEFT_OUT];
+
+/// The value stays in the record and out of the results.
+pub const LEFT_OUT: &str = "left out";
 
 /// A finding with the answer that it has.
 #[derive(Debug, Clone)]
@@ -117,6 +120,21 @@ pub fn answers(source: SourceId, text: &str) -> (Vec<Answer>, Vec<Finding>) {
     (answers, found)
 }
 
+/// Rows for the table, one for each finding that weighs and has no answer yet: who fills it in adds answer, initials, date
+/// and reason.
+pub fn to_answer(standings: &[Standing]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut written = writer.write_record(HEADING).is_ok();
+    let open =
+        standings.iter().filter(|standing| standing.answer.is_none() && standing.finding.severity != Severity::Note);
+    for standing in open {
+        let row = [standing.finding.code.id(), &standing.run, &standing.reading, "", "", "", ""];
+        written = written && writer.write_record(row).is_ok();
+    }
+    // Writing to memory does not fail.
+    writer.into_inner().ok().filter(|_| written).and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
 /// Puts the answers beside the findings, and says which answers do not hold.
 pub fn standings(
     plan: &Plan,
@@ -129,8 +147,11 @@ pub fn standings(
     let mut standings: Vec<Standing> = findings
         .into_iter()
         .map(|finding| {
-            let (run, reading) = place_of(&finding, records);
-            Standing { run: run.to_owned(), reading: reading.to_owned(), finding, answer: None }
+            let (run, reading) = match place_of(&finding, records) {
+                ("", "") => of_bottle(plan, &finding).unwrap_or_default(),
+                (run, reading) => (run.to_owned(), reading.to_owned()),
+            };
+            Standing { run, reading, finding, answer: None }
         })
         .collect();
     for answer in answers {
@@ -166,6 +187,19 @@ pub fn standings(
     (standings, wrong)
 }
 
+/// The run and reading of the bottle that a finding names first, where it stands in a file of the laboratory.
+fn of_bottle(plan: &Plan, finding: &Finding) -> Option<(String, String)> {
+    let named = finding.message.split('`').nth(1)?;
+    plan.runs.iter().find_map(|run| {
+        let labels = bottle_labels(run, plan.test_of(run)?);
+        let (path, _) = labels.iter().find(|(_, label)| {
+            // A twin bears the label of its bottle and a T.
+            same_label(label, named) || named.strip_suffix('T').is_some_and(|named| same_label(label, named))
+        })?;
+        Some((run.code.clone(), path.clone()))
+    })
+}
+
 type Problem = (String, Severity, &'static str);
 
 fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected: bool) -> Option<Problem> {
@@ -176,7 +210,7 @@ fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected:
     if !ANSWERS.contains(&answer.answer.as_str()) {
         return major(
             format!("says `{}`", answer.answer),
-            "Write one of: accepted, corrected, run repeated, explained.",
+            "Write one of: accepted, corrected, run repeated, explained, left out.",
         );
     }
     let people = &plan.campaign.people;

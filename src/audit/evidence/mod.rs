@@ -5,7 +5,7 @@ mod photographs;
 mod seal;
 mod second;
 
-pub use answers::{Answer, Standing, answers, standings};
+pub use answers::{Answer, LEFT_OUT, Standing, answers, standings, to_answer};
 pub use photographs::photographs;
 pub use seal::{Seal, check as seals, sign};
 pub use second::compare;

@@ -1,5 +1,7 @@
 //! The comparison itself: replicates, tares, order, days, rules, scores, and what is described and never used.
 
+mod asked;
+
 mod days;
 
 mod order;
@@ -20,6 +22,7 @@ use crate::plan::{Action, Measures, Plan, Reading, Run, Step, Test, Wants};
 pub(super) fn campaign(plan: &Plan, findings: &mut Findings) {
     days::campaign(plan, findings);
     score::weights(plan, findings);
+    asked::questions(plan, findings);
     order::across(plan, findings);
     let used = instruments::in_use(plan);
     for name in plan.rig.instruments.iter().filter(|name| !used.contains_key(name.as_str())) {

@@ -181,6 +181,9 @@ macro_rules! writing {
         NameIsWord "L316" Error
             "A name is a unit or a word of the language"
             "`2 min` would be two minutes to one reader and twice the value called `min` to another.";
+        ResultUnknown "L317" Error
+            "A question names a result that the plan does not lead to"
+            "After weeks at the bench the question would stand there without an answer.";
         }
     };
 }

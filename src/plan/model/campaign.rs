@@ -13,6 +13,9 @@ pub struct Campaign {
     /// Set where the whole campaign is made up, with the sentence that says so.
     pub invented: Option<String>,
     pub questions: Vec<String>,
+    /// For each question what answers it, where the campaign says so.
+    #[serde(skip_serializing_if = "nothing_asked")]
+    pub asks: Vec<Vec<Ask>>,
     /// ISO dates.
     pub starts: Option<String>,
     pub ends: Option<String>,
@@ -37,6 +40,46 @@ pub struct Campaign {
     pub loggers: Vec<LoggerFile>,
     #[serde(skip)]
     pub origin: Origin,
+}
+
+/// A result that answers a question.
+#[derive(Debug, Clone, Serialize)]
+pub struct Ask {
+    pub way: Way,
+    /// As [`crate::plan::ResultKey::key`]: `restriction/warm-sweep`, `loading/capture at 10 µm(c)`.
+    pub key: String,
+    #[serde(skip)]
+    pub origin: Origin,
+}
+
+/// What is asked of a result.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Way {
+    /// Which specimen has the lowest.
+    Lowest,
+    Highest,
+    /// What each has, in no order of merit.
+    Each,
+    /// Whether it is as the package says.
+    AsClaimed,
+}
+
+impl Way {
+    /// As it is written.
+    pub fn words(self) -> &'static str {
+        match self {
+            Way::Lowest => "lowest",
+            Way::Highest => "highest",
+            Way::Each => "each",
+            Way::AsClaimed => "as claimed",
+        }
+    }
+}
+
+/// Whether no question says what answers it: such a plan means what it meant before questions could.
+fn nothing_asked(asks: &[Vec<Ask>]) -> bool {
+    asks.iter().all(Vec::is_empty)
 }
 
 /// How a logger writes its files. No part of the plan's meaning: a file's layout changes nothing at the bench.

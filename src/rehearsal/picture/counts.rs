@@ -1,7 +1,6 @@
 //! What is counted in each bottle, on a scale of decades.
 
-use super::canvas::{Canvas, Hold, Stroke};
-use super::scale::Scale;
+use crate::picture::{Canvas, Hold, Scale, Stroke};
 use crate::quantity::Unit;
 use crate::rehearsal::sample::per_millilitre;
 use crate::rehearsal::{Bottled, say};

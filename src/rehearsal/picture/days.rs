@@ -1,7 +1,6 @@
 //! The time line: a bar for each run.
 
-use super::canvas::{Canvas, Fill, Hold, Stroke};
-use super::scale::Scale;
+use crate::picture::{Canvas, Fill, Hold, Scale, Stroke};
 use crate::rehearsal::course::Work;
 use crate::rehearsal::{RunTime, say};
 

@@ -1,7 +1,6 @@
 //! The dust in the tank over time, by size.
 
-use super::canvas::{Canvas, Fill, Hold, Stroke, apart};
-use super::scale::Scale;
+use crate::picture::{Canvas, Fill, Hold, Scale, Stroke, apart};
 use crate::rehearsal::sample::per_millilitre;
 use crate::rehearsal::{Level, say};
 

@@ -1,7 +1,6 @@
 //! Differential pressure against flow: a small picture for each model, all to one scale.
 
-use super::canvas::{Canvas, Fill, Hold, Stroke, apart};
-use super::scale::Scale;
+use crate::picture::{Canvas, Fill, Hold, Scale, Stroke, apart};
 use crate::quantity::Unit;
 use crate::rehearsal::{Pressure, say};
 

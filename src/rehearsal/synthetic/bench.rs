@@ -2,10 +2,9 @@
 
 use super::Character;
 use super::chance::Chance;
-use crate::plan::{Action, Measures, Numeric, Plan, Test, curve};
+use crate::plan::{Action, Measures, Numeric, Plan, Step, Test, Wants, accuracy_limits, curve};
 use crate::quantity::si::Temperature;
 use crate::quantity::{Quantity, Window};
-use crate::rehearsal::accuracy::half_width;
 use crate::trade::viscosity::Curve;
 use indexmap::IndexMap;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -17,6 +16,12 @@ pub(super) struct Bench<'a> {
     flow: f64,
     viscosity: f64,
     temperature: f64,
+    /// What the plan asks for: the pressure of the dust is that at this flow and viscosity.
+    asked: (f64, f64),
+    /// What the operator read when he set the last thing that he sets, and of which kind it was.
+    shown: Option<(Measures, f64)>,
+    /// What zeroing left of a gauge's offset, as a share of its limits.
+    zeroed: IndexMap<&'a str, f64>,
     /// kg on the specimen, and kg in the tank on its way to it.
     dust: f64,
     floating: f64,
@@ -31,18 +36,10 @@ pub(super) struct Bench<'a> {
     full_rise: f64,
     /// No differential pressure of this loop goes beyond it: the last dose of a bench that watches its gauge.
     most: Option<f64>,
-    /// How tall this specimen stands in the readings that no model predicts, as a logarithm.
-    habit: f64,
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(
-        plan: &'a Plan,
-        test: &Test,
-        character: &'a Character,
-        seed: u64,
-        chance: &mut Chance,
-    ) -> Bench<'a> {
+    pub(super) fn new(plan: &'a Plan, test: &Test, character: &'a Character, seed: u64) -> Bench<'a> {
         let full_rise = test.batches.iter().map(|batch| batch.terminal.si()).fold(0.0, f64::max);
         Bench {
             plan,
@@ -50,6 +47,9 @@ impl<'a> Bench<'a> {
             flow: 0.0,
             viscosity: 20e-6,
             temperature: 295.0,
+            asked: (0.0, 20e-6),
+            shown: None,
+            zeroed: IndexMap::new(),
             dust: 0.0,
             floating: 0.0,
             volume: plan.rig.routes.values().filter_map(|r| r.volume.as_ref()).map(Quantity::si).fold(0.0, f64::max),
@@ -59,13 +59,13 @@ impl<'a> Bench<'a> {
             mounted: !test.steps.iter().any(|step| matches!(step.action, Action::Mount { .. })),
             full_rise: if full_rise > 0.0 { full_rise } else { 70_000.0 },
             most: None,
-            habit: 0.08 * chance.scatter(),
         }
     }
 
     /// A step is carried out.
-    pub(super) fn carry_out(&mut self, action: &Action, chance: &mut Chance) {
-        match action {
+    pub(super) fn carry_out(&mut self, step: &'a Step, chance: &mut Chance) {
+        self.shown = None;
+        match &step.action {
             Action::TakeRoute { route, .. } => {
                 let route = self.plan.rig.routes.get(route);
                 self.through = route.is_none_or(|route| route.through.as_deref() == Some("the specimen"));
@@ -73,19 +73,27 @@ impl<'a> Bench<'a> {
             }
             Action::CleanUp(_) => self.floating = 0.0,
             Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
-                self.flow = setting.target.as_ref().map_or(self.flow, |target| target.si());
+                let target = setting.target.as_ref().map_or(self.flow, |target| target.si());
+                self.asked.0 = target;
+                self.flow = self.set_by_instrument(step, Measures::Flow, target, chance);
+            }
+            Action::Zero { instrument, .. } => {
+                if let Some((name, _)) = self.plan.instruments.get_key_value(instrument.as_str()) {
+                    self.zeroed.insert(name, chance.between(-1.0, 1.0));
+                }
             }
             Action::BypassFlow { flow, .. } => self.flow = flow.si(),
             Action::HoldViscosity(hold) => {
                 // Near the middle of what is allowed, and as thick as the oil then is.
-                let half = hold.temperatures.width().unwrap_or(0.0) / 2.0;
-                self.temperature = hold.temperature + 0.22 * half * chance.scatter();
+                self.asked.1 = hold.target;
+                self.temperature = self.set_by_instrument(step, Measures::Temperature, hold.temperature, chance);
                 let at = Temperature::new::<kelvin>(self.temperature);
                 let found = self.curves.get(hold.fluid.as_str()).and_then(|curve| curve.viscosity_at(at).ok());
                 self.viscosity = found.map_or(hold.target, |found| found.value.value);
             }
             Action::HoldTemperature(setting) => {
-                self.temperature = setting.target.as_ref().map_or(self.temperature, |target| target.si());
+                let target = setting.target.as_ref().map_or(self.temperature, |target| target.si());
+                self.temperature = self.set_by_instrument(step, Measures::Temperature, target, chance);
             }
             Action::Cool { to } => self.temperature = to.si(),
             Action::Switch { what, on } if what == "pump" && !on => self.flow = 0.0,
@@ -95,9 +103,27 @@ impl<'a> Bench<'a> {
                 self.mounted = true;
             }
             Action::Remove => self.mounted = false,
-            Action::Dose { mass, .. } => self.floating += mass.target.as_ref().map_or(0.0, |target| target.si()),
+            Action::Dose { mass, .. } => {
+                let target = mass.target.as_ref().map_or(0.0, |target| target.si());
+                self.floating += self.set_by_instrument(step, Measures::Mass, target, chance);
+            }
             _ => {}
         }
+    }
+
+    /// What really is when the operator has set an instrument's reading near the target: the reading less what the instrument
+    /// is off. The reading itself is kept for the record.
+    fn set_by_instrument(&mut self, step: &Step, what: Measures, target: f64, chance: &mut Chance) -> f64 {
+        let numbers = step.readings.iter().filter_map(|reading| match &reading.wants {
+            Wants::Number(numeric) if numeric.measures == what => Some(numeric),
+            _ => None,
+        });
+        let mut numbers = numbers.filter_map(|numeric| Some((numeric, numeric.window?)));
+        let Some((numeric, window)) = numbers.next() else { return target };
+        let value = self.set(numeric, window, chance);
+        let shown = self.on_the_scale(numeric, value, chance);
+        self.shown = Some((what, shown));
+        shown - self.off(numeric, shown)
     }
 
     /// Time passes, in s: the dust in the tank goes to the specimen, dM/dt = −Q E M/V.
@@ -129,17 +155,35 @@ impl<'a> Bench<'a> {
         } else {
             (character.bend * share).exp_m1() / character.bend.exp_m1()
         };
-        let dusty = clean + self.full_rise * bent;
-        self.most.map_or(dusty, |most| dusty.min(most))
+        // What the dust costs grows with flow and viscosity alike: a cake is flowed through slowly.
+        let alike = if self.asked.0 > 0.0 { self.flow / self.asked.0 * self.viscosity / self.asked.1 } else { 1.0 };
+        clean + self.full_rise * bent * alike
     }
 
     /// What a reading would show, on the grid of its instrument and inside what the plan allows.
-    pub(super) fn show(&self, numeric: &Numeric, name: &str, chance: &mut Chance) -> f64 {
+    pub(super) fn show(&mut self, numeric: &Numeric, name: &str, chance: &mut Chance) -> f64 {
+        if let (Some(_), Some((what, shown))) = (numeric.window, self.shown)
+            && what == numeric.measures
+        {
+            return shown;
+        }
         let value = match numeric.window {
             Some(window) => self.set(numeric, window, chance),
-            None => self.measured(numeric, name, chance),
+            None => {
+                let value = self.measured(numeric, name, chance);
+                value + self.off(numeric, value)
+            }
         };
-        let value = value + self.off(numeric, value);
+        let dp = numeric.measures == Measures::DifferentialPressure && numeric.window.is_none();
+        let value = self.most.filter(|_| dp).map_or(value, |most| value.min(most));
+        let shown = self.on_the_scale(numeric, value, chance);
+        if name.starts_with("left") && numeric.measures == Measures::Mass {
+            self.floating = (self.floating - shown).max(0.0);
+        }
+        shown
+    }
+
+    fn on_the_scale(&self, numeric: &Numeric, value: f64, chance: &mut Chance) -> f64 {
         let mut bounds = numeric.window.unwrap_or_default();
         for further in [numeric.stop, numeric.expect].into_iter().flatten() {
             bounds = bounds.and(further);
@@ -155,17 +199,18 @@ impl<'a> Bench<'a> {
         settle(value, bounds, step.max(coarse), unit.to_si(0.0), chance)
     }
 
-    /// How far its instrument is off, the same in every reading and every run: anywhere within its accuracy alike. What the
-    /// operator sets, he sets by the instrument.
+    /// How far its instrument is off: anywhere within its accuracy alike. A gain is the same in every reading and every run; an
+    /// offset too, but for gauges that are zeroed, which begin anew each time.
     fn off(&self, numeric: &Numeric, value: f64) -> f64 {
         let instrument = numeric.instrument.as_ref().and_then(|name| self.plan.instruments.get(name));
-        match instrument.filter(|instrument| numeric.window.is_none() && !instrument.is_role) {
-            Some(instrument) => {
-                let share = Chance::new(self.seed, &format!("instrument {}", instrument.name)).between(-1.0, 1.0);
-                half_width(instrument, value).filter(|half| half.is_finite()).map_or(0.0, |half| share * half)
-            }
-            None => 0.0,
-        }
+        let Some(instrument) = instrument.filter(|instrument| !instrument.is_role) else { return 0.0 };
+        let Some(limits) = accuracy_limits(instrument, value).filter(|l| l.offset.is_finite() && l.gain.is_finite())
+        else {
+            return 0.0;
+        };
+        let lasting = lasting(self.seed, &instrument.name);
+        let offset = self.zeroed.get(instrument.name.as_str()).copied().unwrap_or(lasting);
+        offset * limits.offset + lasting * limits.gain
     }
 
     /// What the operator sets lies near the target.
@@ -198,10 +243,15 @@ impl<'a> Bench<'a> {
                     (Some(low), None) => 1.3 * low,
                     (None, None) => numeric.unit.to_si(10.0),
                 };
-                middle * self.habit.exp() * noise
+                middle * self.character.habit.exp() * noise
             }
         }
     }
+}
+
+/// How far an instrument is off for good, as a share of its limits.
+pub(super) fn lasting(seed: u64, instrument: &str) -> f64 {
+    Chance::new(seed, &format!("instrument {instrument}")).between(-1.0, 1.0)
 }
 
 /// The value on the instrument's grid, moved to the nearest mark inside the bounds where it fell outside. Where two

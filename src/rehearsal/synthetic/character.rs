@@ -18,10 +18,14 @@ pub struct Character {
     pub capacity: f64,
     /// Share by weight of the dust that stays in the specimen at each pass.
     pub catch: f64,
+    /// Share of the particles from a size (m) up that is caught in one pass, by rising size. See [`Character::captures`].
+    pub caught: Vec<(f64, f64)>,
     /// How sharply the loading curve bends upwards; 0 is a straight line.
     pub bend: f64,
     /// Relative scatter of what is measured.
     pub scatter: f64,
+    /// How tall this specimen stands in the readings that nothing here predicts, as a logarithm.
+    pub habit: f64,
     /// Initials of those who write.
     pub hands: Vec<String>,
     /// When the first step begins.
@@ -64,6 +68,21 @@ impl Character {
         let expected = expects.and_then(|e| e.capacity.as_ref()).map(|said| like(said.value.si(), 0.04).max(1e-6));
         let capacity = expected.unwrap_or_else(|| dose * kind.between(6.0, 12.0) * (1.0 + 0.04 * piece.scatter()));
         let caught = expects.into_iter().flat_map(|e| &e.captures).map(|said| said.value.0.si_difference());
+        let mut stands: Vec<(f64, f64)> = expects
+            .into_iter()
+            .flat_map(|e| &e.captures)
+            .map(|said| (said.value.1.si(), said.value.0.si_difference()))
+            .filter(|(size, share)| *size > 0.0 && *share > 0.0 && *share < 1.0)
+            .collect();
+        stands.sort_by(|one, other| one.0.total_cmp(&other.0));
+        if stands.is_empty() {
+            let let_through = 8e-6 * (1.0 + 0.05 * Chance::new(seed, &format!("capture of {model}")).scatter());
+            stands = [4e-6, 8e-6, 16e-6, 32e-6].map(|size| (size, -(-size / let_through).exp_m1())).to_vec();
+        }
+        // A specimen differs from its model in how much it lets through.
+        let mut letting = Chance::new(seed, &format!("capture of {}", run.specimen));
+        let own = 1.0 + said_scatter.unwrap_or(0.04).min(0.1) * letting.scatter();
+        let stands = stands.into_iter().map(|(size, share)| (size, -((-share).ln_1p() * own).exp_m1())).collect();
         let hands: Vec<String> = plan.campaign.people.keys().cloned().collect();
         let order = plan.runs.iter().position(|other| other.code == run.code).unwrap_or(0);
         let first_day = plan.campaign.starts.as_deref().and_then(crate::record::day_number).unwrap_or(20_711);
@@ -77,12 +96,42 @@ impl Character {
             housing: 0.1 * lowest.unwrap_or(15_000.0) / (flow * flow),
             capacity,
             catch: caught.reduce(f64::max).unwrap_or(0.9).clamp(0.2, 1.0),
+            caught: stands,
             bend: kind.between(1.2, 2.4),
             scatter: 0.006,
+            habit: 0.08 * Chance::new(seed, &format!("habit {}", run.specimen)).scatter(),
             hands: if hands.is_empty() { vec!["XX".to_owned()] } else { hands },
             begins: Instant { seconds, grain: 1 },
             pace: 1.0,
         }
+    }
+
+    /// The share of the particles from a size (m) up, as they are in the tank when the flow is sent through the specimen, that
+    /// is caught in one pass: ln(1 − E) in straight lines over ln(size), the last of them carried on to either side. It never
+    /// falls where the size grows.
+    pub fn captures(&self, size: f64) -> f64 {
+        let points: Vec<(f64, f64)> =
+            self.caught.iter().map(|(size, share)| (size.ln(), (-share.clamp(0.0, 1.0 - 1e-9)).ln_1p())).collect();
+        let x = size.ln();
+        let line = |a: (f64, f64), b: (f64, f64)| a.1 + (x - a.0) / (b.0 - a.0) * (b.1 - a.1).min(0.0);
+        let passed = match points.as_slice() {
+            [] => 0.0,
+            // One size says how much, not how it grows: as the square of the size.
+            [only] => only.1 * (2.0 * (x - only.0)).exp(),
+            [first, second, ..] if x <= first.0 => {
+                // Below, in proportion to a power of the size: a straight line would promise a negative share.
+                let steep = ((second.1 / first.1.min(-1e-9)).ln() / (second.0 - first.0)).max(0.5);
+                first.1 * (steep * (x - first.0)).exp()
+            }
+            several => {
+                let pair = several.windows(2).find(|pair| pair.get(1).is_none_or(|next| x <= next.0));
+                match pair.or(several.windows(2).last()) {
+                    Some([a, b]) => line(*a, *b),
+                    _ => 0.0,
+                }
+            }
+        };
+        -passed.min(0.0).exp_m1()
     }
 }
 

@@ -2,10 +2,12 @@
 
 use csv::WriterBuilder;
 
+use super::Character;
 use super::chance::Chance;
+use super::tank::{Tank, drawn_at};
 use crate::foresight::{Drawn, bottles};
-use crate::plan::{Counts, Holds, LabTest, Laboratory, Plan, ResultsFile, bottle_labels};
-use crate::record::{Column, DecimalMark, Instant, Record, plain};
+use crate::plan::{Counts, Holds, LabTest, Laboratory, Plan, ResultsFile, Run, bottle_labels};
+use crate::record::{DecimalMark, Instant, Record, plain};
 use crate::trade::cleanliness::iso4406::Code;
 use crate::trade::counting::Concentration;
 
@@ -14,8 +16,19 @@ const SCATTER: f64 = 0.05;
 
 /// The file of a campaign's laboratory, laid out as the plan says, as CSV text that says that it is invented. Every bottle that
 /// the records say was drawn has a row: the counts that the doses lead to, a clean background on top, the chance of counting
-/// and the laboratory's scatter. The same plan, records and seed give the same text; empty where the plan has no layout.
+/// and the laboratory's scatter. Its specimens are those of [`Character::typical`]. The same plan, records and seed give the
+/// same text; empty where the plan has no layout.
 pub fn laboratory_csv(plan: &Plan, records: &[Record], seed: u64) -> String {
+    laboratory_csv_of(plan, records, seed, &|run| Character::typical(plan, run, seed))
+}
+
+/// The same of specimens whose nature is given by run.
+///
+/// What is in a bottle is what physics puts there: each size class decays in the tank by its own share caught,
+/// n(t) = n₀ exp(−E Q t/V), from the moment when the flow is sent through the specimen to that at which the bottle is drawn, and
+/// behind the specimen a share 1 − E of it arrives. The classes' shares are those by which, of what is in the tank at first,
+/// [`Character::captures`] is caught from each size up.
+pub fn laboratory_csv_of(plan: &Plan, records: &[Record], seed: u64, nature: &dyn Fn(&Run) -> Character) -> String {
     let found = plan.laboratories.values().find_map(|laboratory| {
         let test = laboratory.tests.values().find(|test| !test.sizes.is_empty())?;
         Some((laboratory, laboratory.results.as_ref()?, test))
@@ -35,24 +48,28 @@ pub fn laboratory_csv(plan: &Plan, records: &[Record], seed: u64) -> String {
     for run in &plan.runs {
         let Some(of) = plan.test_of(run) else { continue };
         let labels = bottle_labels(run, of);
-        // One bottle's truth is its twin's too.
+        let character = nature(run);
         let all = bottles(plan, run);
-        for drawn in all.iter().cloned() {
+        let inside = Tank { plan, test: of, run, records, seed, character: &character }.bottles(&all, test);
+        // One bottle's truth is its twin's too.
+        for drawn in all {
             let Some(label) = labels.get(&drawn.reading.path) else { continue };
             let Some(time) = drawn_at(records, &run.code, &drawn.reading.path) else { continue };
             if drawn.bottle.tests.is_empty() {
                 continue;
             }
             let mut chance = Chance::new(seed, &format!("laboratory {label}"));
-            // Both bottles of a pair come from one dose.
-            let before = all.iter().find(|other| {
-                !other.behind
-                    && other.dusty
-                    && other.step.round == drawn.step.round
-                    && other.step.stage == drawn.step.stage
-            });
-            let mut dose = Chance::new(seed, &format!("dose {} {:?} {}", run.code, drawn.step.round, drawn.step.stage));
-            let truth = truth(&drawn, before.unwrap_or(&drawn), test, &mut dose, &mut chance);
+            let ground = chance.between(40.0, 75.0);
+            let dust = inside.get(drawn.reading.path.as_str());
+            let truth: Vec<f64> = test
+                .sizes
+                .iter()
+                .enumerate()
+                .map(|(place, size)| {
+                    let dust = dust.and_then(|dust| dust.get(place)).copied().unwrap_or(0.0);
+                    ground * (4e-6 / size.si()).powi(3) + dust
+                })
+                .collect();
             let mut names = vec![label.clone()];
             if drawn.bottle.twin {
                 names.push(format!("{label}T"));
@@ -93,33 +110,6 @@ fn counts(layout: &ResultsFile, test: &LabTest) -> Counts {
         basis: "per mL".to_owned(),
         dilution_applied: Some(true),
     })
-}
-
-/// When a bottle was drawn, where the records say so.
-fn drawn_at(records: &[Record], run: &str, path: &str) -> Option<Instant> {
-    let mut rows = records.iter().flat_map(|record| &record.rows).rev();
-    let row = rows.find(|row| row.text(Column::Run) == run && row.text(Column::Reading) == path)?;
-    row.time().filter(|_| !row.text(Column::Value).is_empty())
-}
-
-/// Particles per mL from each size up that are really in the bottle. Behind the filter it is a share of what is before it, the
-/// smaller the larger the size.
-fn truth(drawn: &Drawn<'_>, before: &Drawn<'_>, test: &LabTest, dose: &mut Chance, chance: &mut Chance) -> Vec<f64> {
-    let ground = chance.between(40.0, 75.0);
-    let shed = (0.06 * dose.scatter()).exp();
-    let let_through = 8e-6 * (0.05 * dose.scatter()).exp();
-    test.sizes
-        .iter()
-        .map(|size| {
-            let size = size.si();
-            let background = ground * (4e-6 / size).powi(3);
-            let expected =
-                before.expected.iter().find(|(at, _)| (at / size - 1.0).abs() < 1e-6).and_then(|(_, span)| *span);
-            let share = if drawn.behind { (-size / let_through).exp() } else { 1.0 };
-            let dust = expected.filter(|_| drawn.dusty).map_or(0.0, |span| (span.low * span.high).sqrt());
-            background + dust * 1e-6 * shed * share
-        })
-        .collect()
 }
 
 /// One bottle, counted.

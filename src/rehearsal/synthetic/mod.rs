@@ -11,6 +11,8 @@ mod laboratory;
 
 mod record;
 
+mod tank;
+
 pub use character::Character;
-pub use laboratory::laboratory_csv;
+pub use laboratory::{laboratory_csv, laboratory_csv_of};
 pub use record::synthetic_csv;

@@ -17,7 +17,7 @@ pub fn synthetic_csv(plan: &Plan, run_code: &str, seed: u64, character: &Charact
 fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<String>> {
     let Some(test) = plan.test_of(run) else { return Vec::new() };
     let mut chance = Chance::new(seed, &format!("run {}", run.code));
-    let mut bench = Bench::new(plan, test, character, seed, &mut chance);
+    let mut bench = Bench::new(plan, test, character, seed);
     let labels = bottle_labels(run, test);
     let mut hand = chance.pick(&character.hands).cloned().unwrap_or_default();
     let mut clock = character.begins.seconds as f64;
@@ -30,7 +30,7 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
         let skipped =
             step.round.is_some_and(|(batch, round)| ended.is_some_and(|(of, last)| of == batch && round > last));
         if !skipped {
-            bench.carry_out(&step.action, &mut chance);
+            bench.carry_out(step, &mut chance);
             let batch = step.round.and_then(|(index, _)| test.batches.get(index));
             bench.keep_below(batch.and_then(|batch| highest(batch, &known)));
             let lasts = duration(&step.action, character.pace, &mut chance);
@@ -45,7 +45,7 @@ fn filled(plan: &Plan, run: &Run, seed: u64, character: &Character) -> Vec<Vec<S
             let mut texts = form.texts;
             if !skipped {
                 clock += (character.pace * chance.between(6.0, 20.0)).max(2.0);
-                let (value, si) = answer(&bench, step, reading, &labels, &mut chance);
+                let (value, si) = answer(&mut bench, step, reading, &labels, &mut chance);
                 let mut put = |column: Column, text: String| {
                     if let Some(slot) = texts.get_mut(column.index()) {
                         *slot = text;
@@ -82,7 +82,7 @@ fn is_terminal(batch: &Batch, value: f64, known: &[(&str, f64)]) -> bool {
 /// Well inside the overshoot that the plan allows.
 fn highest(batch: &Batch, known: &[(&str, f64)]) -> Option<f64> {
     let allowed = batch.overshoot?;
-    Some(baseline(batch, known) + batch.terminal.si() * (1.0 + 0.6 * allowed))
+    Some(baseline(batch, known) + batch.terminal.si() * (1.0 + 0.95 * allowed))
 }
 
 fn baseline(batch: &Batch, known: &[(&str, f64)]) -> f64 {
@@ -91,7 +91,7 @@ fn baseline(batch: &Batch, known: &[(&str, f64)]) -> f64 {
 }
 
 fn answer(
-    bench: &Bench<'_>,
+    bench: &mut Bench<'_>,
     step: &Step,
     reading: &Reading,
     labels: &indexmap::IndexMap<String, String>,
@@ -128,7 +128,9 @@ fn duration(action: &Action, pace: f64, chance: &mut Chance) -> f64 {
         Action::Condition { .. } | Action::Mount { .. } | Action::Remove => minutes(chance, 3.0, 6.0),
         Action::AntiDrain { time, .. } => time.si() + chance.between(1.0, 20.0),
         Action::BubblePoint { .. } | Action::Burst { .. } => minutes(chance, 6.0, 12.0),
-        Action::Inject { .. } | Action::RinseInjector { .. } | Action::Sample => minutes(chance, 0.7, 1.5),
+        Action::Inject { .. } | Action::RinseInjector { .. } => minutes(chance, 0.7, 1.5),
+        // Both bottles of a pair stand ready.
+        Action::Sample => minutes(chance, 0.3, 0.6),
         Action::SetFlow { .. } | Action::HoldFlow(_) | Action::BypassFlow { .. } => minutes(chance, 0.4, 0.9),
         Action::Note { .. } | Action::Caution { .. } | Action::UseFluid { .. } => 0.0,
         _ => minutes(chance, 0.2, 0.6),

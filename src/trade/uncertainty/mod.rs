@@ -8,6 +8,7 @@
 
 mod budget;
 pub mod conformity;
+mod coverage;
 mod input;
 mod monte_carlo;
 mod propagate;
@@ -15,6 +16,7 @@ mod propagate;
 use thiserror::Error;
 
 pub use budget::{Budget, Expanded, Line};
+pub use coverage::{Shape, half_width};
 pub use input::{DegreesOfFreedom, Input, Law, coverage_factor};
 pub use monte_carlo::{Simulation, agrees, monte_carlo};
 pub use num_dual::{Dual64, DualNum};

@@ -2,6 +2,7 @@
 //! the answers, and `reference/functions.json` names the library and its version beside each group of them.
 
 mod counting;
+mod coverage;
 mod decisions;
 mod dust_and_loop;
 mod hydraulics;
@@ -68,6 +69,7 @@ pub(crate) fn everything() -> Vec<Measured> {
             decisions::inputs_and_budgets,
             decisions::draws,
             decisions::risks_and_intervals,
+            coverage::half_widths,
             dust_and_loop::dust,
             dust_and_loop::loops,
             dust_and_loop::capacities,

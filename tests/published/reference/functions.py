@@ -12,7 +12,7 @@ numbers in the units that the name of the group tells; -999 stands for "none".
 import json
 
 from cases import groups, versions
-import functions_oil, functions_rig, functions_counts, functions_decisions  # each adds its groups, in this order
+import functions_oil, functions_rig, functions_counts, functions_decisions, functions_coverage  # each adds its groups, in this order
 
 print('{\n"made with": ' + json.dumps(versions) + ',\n"groups": {')
 print(",\n".join(f'{json.dumps(name)}: {{"against": {json.dumps(g["against"])}, "rows": [\n' +

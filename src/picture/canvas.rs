@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 /// How a shape is filled; each can be told from the others without colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Fill {
+pub(crate) enum Fill {
     White,
     Light,
     Middle,
@@ -28,12 +28,14 @@ impl Fill {
 
 /// How a line is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stroke {
+pub(crate) enum Stroke {
     Axis,
     Grid,
     Solid,
     Dashed,
     Dotted,
+    /// A long stroke and a dot.
+    Chained,
     Heavy,
 }
 
@@ -45,21 +47,34 @@ impl Stroke {
             Stroke::Solid => r##"stroke="#111" stroke-width="1.4""##,
             Stroke::Dashed => r##"stroke="#111" stroke-width="1.2" stroke-dasharray="7 4""##,
             Stroke::Dotted => r##"stroke="#111" stroke-width="1.2" stroke-dasharray="2 3""##,
+            Stroke::Chained => r##"stroke="#111" stroke-width="1.2" stroke-dasharray="11 3 2 3""##,
             Stroke::Heavy => r##"stroke="#111" stroke-width="3" stroke-linecap="butt""##,
         }
     }
 }
 
+/// What a mark looks like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Shape {
+    Circle,
+    Square,
+    Triangle,
+    Diamond,
+    /// A triangle on its point.
+    Drop,
+    Cross,
+}
+
 /// Where a text is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Hold {
+pub(crate) enum Hold {
     Start,
     Middle,
     End,
 }
 
 /// A drawing of a fixed size; its texts are 12 high, so a width of 760 fills a printed page.
-pub(super) struct Canvas {
+pub(crate) struct Canvas {
     id: String,
     width: f64,
     height: f64,
@@ -68,20 +83,20 @@ pub(super) struct Canvas {
 
 impl Canvas {
     /// The id tells the patterns of one drawing on a page from those of the next.
-    pub(super) fn new(id: &str, width: f64, height: f64) -> Canvas {
+    pub(crate) fn new(id: &str, width: f64, height: f64) -> Canvas {
         Canvas { id: id.to_owned(), width, height, body: String::new() }
     }
 
-    pub(super) fn text(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
+    pub(crate) fn text(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
         self.lettered(x, y, hold, text, "");
     }
 
-    pub(super) fn bold(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
+    pub(crate) fn bold(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
         self.lettered(x, y, hold, text, r#" font-weight="600""#);
     }
 
     /// A text on a white ground, so that lines behind it do not cross it.
-    pub(super) fn label(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
+    pub(crate) fn label(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
         self.lettered(x, y, hold, text, r##" stroke="#fff" stroke-width="3" paint-order="stroke""##);
     }
 
@@ -95,19 +110,19 @@ impl Canvas {
         self.put(format_args!(r#"<text x="{x:.1}" y="{y:.1}" text-anchor="{anchor}"{more}>{text}</text>"#));
     }
 
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), stroke: Stroke) {
+    pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), stroke: Stroke) {
         let paint = stroke.attributes();
         let ((a, b), (c, d)) = (from, to);
         self.put(format_args!(r#"<line x1="{a:.1}" y1="{b:.1}" x2="{c:.1}" y2="{d:.1}" {paint}/>"#));
     }
 
-    pub(super) fn path(&mut self, points: &[(f64, f64)], stroke: Stroke) {
+    pub(crate) fn path(&mut self, points: &[(f64, f64)], stroke: Stroke) {
         let (points, paint) = (places(points), stroke.attributes());
         self.put(format_args!(r#"<polyline points="{points}" fill="none" {paint}/>"#));
     }
 
     /// The area between two lines.
-    pub(super) fn band(&mut self, lower: &[(f64, f64)], upper: &[(f64, f64)], fill: Fill, edge: Stroke) {
+    pub(crate) fn band(&mut self, lower: &[(f64, f64)], upper: &[(f64, f64)], fill: Fill, edge: Stroke) {
         let around: Vec<(f64, f64)> = lower.iter().chain(upper.iter().rev()).copied().collect();
         let (points, paint) = (places(&around), fill.paint(&self.id));
         self.put(format_args!(r#"<polygon points="{points}" fill="{paint}" fill-opacity="0.55"/>"#));
@@ -115,16 +130,52 @@ impl Canvas {
         self.path(upper, edge);
     }
 
-    pub(super) fn bar(&mut self, x: f64, y: f64, width: f64, height: f64, fill: Fill) {
+    pub(crate) fn bar(&mut self, x: f64, y: f64, width: f64, height: f64, fill: Fill) {
         let paint = fill.paint(&self.id);
         self.put(format_args!(
             r##"<rect x="{x:.1}" y="{y:.1}" width="{width:.1}" height="{height:.1}" fill="{paint}" stroke="#111" stroke-width="0.8"/>"##
         ));
     }
 
-    pub(super) fn dot(&mut self, x: f64, y: f64, filled: bool) {
+    pub(crate) fn dot(&mut self, x: f64, y: f64, filled: bool) {
         let fill = if filled { "#111" } else { "#fff" };
         self.put(format_args!(r##"<circle cx="{x:.1}" cy="{y:.1}" r="3" fill="{fill}" stroke="#111"/>"##));
+    }
+
+    /// A mark whose shape and filling tell what it stands for.
+    pub(crate) fn mark(&mut self, x: f64, y: f64, shape: Shape, filled: bool) {
+        let fill = if filled { "#111" } else { "#fff" };
+        let around = |corners: &[(f64, f64)]| {
+            places(&corners.iter().map(|(across, down)| (x + across, y + down)).collect::<Vec<_>>())
+        };
+        let corners = match shape {
+            Shape::Circle => return self.dot(x, y, filled),
+            Shape::Cross => {
+                self.line((x - 3.0, y - 3.0), (x + 3.0, y + 3.0), Stroke::Axis);
+                return self.line((x - 3.0, y + 3.0), (x + 3.0, y - 3.0), Stroke::Axis);
+            }
+            Shape::Square => around(&[(-2.8, -2.8), (2.8, -2.8), (2.8, 2.8), (-2.8, 2.8)]),
+            Shape::Triangle => around(&[(0.0, -3.8), (3.5, 2.6), (-3.5, 2.6)]),
+            Shape::Diamond => around(&[(0.0, -4.0), (4.0, 0.0), (0.0, 4.0), (-4.0, 0.0)]),
+            Shape::Drop => around(&[(0.0, 3.8), (3.5, -2.6), (-3.5, -2.6)]),
+        };
+        self.put(format_args!(r##"<polygon points="{corners}" fill="{fill}" stroke="#111"/>"##));
+    }
+
+    /// A line that goes on beyond what is drawn: from a place towards another, with a head at its end.
+    pub(crate) fn arrow(&mut self, from: (f64, f64), to: (f64, f64)) {
+        self.line(from, to, Stroke::Solid);
+        let (across, down) = (to.0 - from.0, to.1 - from.1);
+        let length = across.hypot(down).max(1e-9);
+        let (ahead, aside) = ((across / length, down / length), (-down / length, across / length));
+        let corner = |side: f64| (to.0 - 6.0 * ahead.0 + side * aside.0, to.1 - 6.0 * ahead.1 + side * aside.1);
+        let corners = places(&[to, corner(3.2), corner(-3.2)]);
+        self.put(format_args!(r##"<polygon points="{corners}" fill="#111"/>"##));
+    }
+
+    /// A small text.
+    pub(crate) fn small(&mut self, x: f64, y: f64, hold: Hold, text: &str) {
+        self.lettered(x, y, hold, text, r#" font-size="10.5""#);
     }
 
     fn put(&mut self, what: std::fmt::Arguments<'_>) {
@@ -132,7 +183,7 @@ impl Canvas {
     }
 
     /// The whole drawing, with a title and a description for whoever cannot see it.
-    pub(super) fn finish(self, title: &str, description: &str) -> String {
+    pub(crate) fn finish(self, title: &str, description: &str) -> String {
         let Canvas { id, width, height, body } = self;
         let (title, description) = (escape(title), escape(description));
         format!(
@@ -160,7 +211,7 @@ fn escape(text: &str) -> String {
 
 /// Moves texts apart that would lie on each other: their heights, in the order given, at least `gap` apart, none below
 /// `last` where that can be.
-pub(super) fn apart(heights: &[f64], gap: f64, last: f64) -> Vec<f64> {
+pub(crate) fn apart(heights: &[f64], gap: f64, last: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..heights.len()).collect();
     let at = |index: usize| heights.get(index).copied().unwrap_or(0.0);
     order.sort_by(|a, b| at(*a).total_cmp(&at(*b)));

@@ -1,0 +1,97 @@
+//! What must not be read before the key is opened: names, makers' titles, prices, lots, claims.
+
+use crate::plan::Plan;
+
+/// Stands where something is hidden.
+pub(super) const HIDDEN: &str = "(hidden)";
+
+/// Words that a blind report does not say.
+#[derive(Debug, Default)]
+pub(super) struct Mask {
+    /// Longest first, in lower case.
+    words: Vec<String>,
+}
+
+impl Mask {
+    /// Of a campaign whose key is closed.
+    pub(super) fn of(plan: &Plan) -> Mask {
+        let mut words: Vec<String> = Vec::new();
+        for model in plan.campaign.models.values() {
+            words.extend([model.name.clone(), model.title.clone()]);
+            // People write the title without what stands in brackets behind it.
+            words.extend(model.title.rsplit_once(" (").map(|(title, _)| title.to_owned()));
+            words.extend(model.price.as_ref().map(ToString::to_string));
+            words.extend(model.claims.iter().filter_map(|claim| claim.text.clone()));
+        }
+        for specimen in plan.campaign.specimens.values() {
+            words.extend(specimen.lot.clone());
+            words.extend(specimen.bought.clone());
+        }
+        let codes = &plan.campaign.specimens;
+        let mut words: Vec<String> = words
+            .into_iter()
+            .filter(|word| !codes.contains_key(word))
+            .map(|word| word.trim().to_ascii_lowercase())
+            .collect();
+        words.retain(|word| !word.is_empty());
+        words.sort_by(|a, b| b.len().cmp(&a.len()).then_with(|| a.cmp(b)));
+        words.dedup();
+        Mask { words }
+    }
+
+    /// What people wrote, without any of the words.
+    pub(super) fn free(&self, text: &str) -> String {
+        self.words.iter().fold(text.to_owned(), |text, word| without(&text, word))
+    }
+
+    /// What the tool wrote, and what the plan says of the bench: only what can't be taken for a number or a common word is looked
+    /// for, or a model called `glass` would take the sight glass out of the rig.
+    pub(super) fn whole(&self, text: &str) -> String {
+        let common = |word: &String| word.chars().all(char::is_alphabetic);
+        let telling = self.words.iter().filter(|word| {
+            word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word)
+        });
+        telling.fold(text.to_owned(), |text, word| without(&without(&text, &escaped(word)), word))
+    }
+}
+
+/// As it stands inside a picture.
+fn escaped(word: &str) -> String {
+    word.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+fn without(text: &str, word: &str) -> String {
+    // Lower case of ASCII only, so that places stay what they are.
+    let lower = text.to_ascii_lowercase();
+    let mut out = String::new();
+    let mut from = 0;
+    for (at, found) in lower.match_indices(word) {
+        let end = at + found.len();
+        let before = lower.get(..at).and_then(|before| before.chars().next_back());
+        let after = lower.get(end..).and_then(|after| after.chars().next());
+        let inside = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+        if at < from || inside(before) || inside(after) {
+            continue;
+        }
+        out.push_str(text.get(from..at).unwrap_or_default());
+        out.push_str(HIDDEN);
+        from = end;
+    }
+    out.push_str(text.get(from..).unwrap_or_default());
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn whole_words_only() {
+        let mask = Mask { words: vec!["model-a".to_owned(), "7".to_owned()] };
+        assert_eq!(mask.free("Model-A and model-ab, lot 7 of 17"), "(hidden) and model-ab, lot (hidden) of 17");
+        assert_eq!(mask.whole("model-a, lot 7"), "(hidden), lot 7");
+        let mask = Mask { words: vec!["glass".to_owned()] };
+        assert_eq!(mask.free("the glass one"), "the (hidden) one");
+        assert_eq!(mask.whole("sight glass"), "sight glass");
+    }
+}

@@ -1,0 +1,136 @@
+//! Dust given until the pressure had risen far enough, and where the dust went.
+
+use indexmap::IndexSet;
+
+use super::super::page::Table;
+use super::super::plot;
+use super::{Book, Section, parted, remarks, say};
+use crate::results::{LoadingResult, RunResults};
+
+type Loaded<'b> = (&'b RunResults, &'b LoadingResult);
+
+pub(super) fn loading(book: &Book<'_>) -> Section {
+    let mut section = Section::new("loading", "Dust holding");
+    for (index, test) in book.plan.tests.iter().enumerate() {
+        let runs = book.results.runs.iter().filter(|run| run.test == index);
+        let of: Vec<Loaded<'_>> = runs.filter_map(|run| run.loading.as_ref().map(|loading| (run, loading))).collect();
+        let Some((_, first)) = of.first() else { continue };
+        section.heading(test.title.clone());
+        section.says(format!(
+            "Capacity is the dust given when the differential pressure had risen by {} above that of the clean specimen. It is read between \
+             two doses, and it is dust given, not dust held: what was held stands in the ledger below.",
+            say::value_in(first.terminal, &first.unit, 3)
+        ));
+        let lines: Vec<(String, &LoadingResult)> =
+            of.iter().map(|(run, loading)| (book.run_head(run), *loading)).collect();
+        section.picture(
+            plot::loading(&format!("loading-{}", index + 1), &test.title, &lines),
+            "Rise of differential pressure against dust given: one mark a dose, one line a specimen",
+        );
+        capacities(&mut section, book, &of);
+        for part in parted(&of) {
+            ledger(&mut section, book, part);
+        }
+        remarks(&mut section, book, of.iter().map(|(run, loading)| (book.run_head(run), loading.remarks.as_slice())));
+    }
+    section
+}
+
+fn capacities(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
+    let Some((_, first)) = of.first() else { return };
+    let mut table = Table::new(
+        format!("Dust given at the terminal rise, {}, with its 95 % interval", first.mass_unit),
+        &["Specimen", "Run", "#Capacity", "Between doses", "#Doses", "#Clean pressure", "#Last rise", "Stepped back"],
+    );
+    let mut reasons = say::Reasons::default();
+    for (run, loading) in of {
+        let mass = |si: f64| say::number(loading.mass_unit.from_si_difference(si), 4);
+        let between = loading.between.map(|(low, high)| format!("{} to {}", mass(low), mass(high)));
+        let last = loading.points.last().map(|point| say::value_in(point.rise, &loading.unit, 3));
+        let nothing = || say::NOTHING.to_owned();
+        table.row([
+            book.specimen(&run.specimen),
+            run.code.clone(),
+            reasons.cell(&loading.capacity, &loading.mass_unit),
+            between.unwrap_or_else(nothing),
+            loading.points.len().to_string(),
+            loading.baseline.map_or_else(nothing, |clean| say::value_in(clean, &loading.unit, 3)),
+            last.unwrap_or_else(nothing),
+            if loading.stepped_back { "yes: a by-pass that opens, or a tear" } else { "no" }.to_owned(),
+        ]);
+    }
+    table.notes = reasons.notes();
+    section.table(table);
+}
+
+/// Where the dust went: one column a run.
+fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
+    let Some((_, first)) = of.first() else { return };
+    let lines: IndexSet<String> =
+        of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| gaps(&line.what).0).collect();
+    let heads = of.iter().map(|(run, _)| format!("#{}", book.run_head(run)));
+    let mut table =
+        Table::of(format!("Where the dust went, {}", first.mass_unit), std::iter::once("What".to_owned()).chain(heads));
+    for what in lines {
+        let cell = |loading: &LoadingResult| {
+            let of = loading.ledger.lines.iter().map(|line| (line, gaps(&line.what)));
+            let of: Vec<_> = of.filter(|(_, (row, _))| *row == what).collect();
+            let (mass, doubt) =
+                of.iter().fold((0.0, 0.0_f64), |(mass, doubt), (line, _)| (mass + line.mass, doubt.hypot(line.doubt)));
+            let numbers: Vec<&str> = of.iter().flat_map(|(_, (_, numbers))| numbers).map(String::as_str).collect();
+            let counted = if numbers.is_empty() { String::new() } else { format!("; {}", numbers.join(", ")) };
+            let doubted = say::number(loading.mass_unit.from_si_difference(doubt), 2);
+            match of.is_empty() {
+                true => say::NOTHING.to_owned(),
+                false => format!("{} (u {doubted}){counted}", say::by(mass, doubt, &loading.mass_unit)),
+            }
+        };
+        table.row(std::iter::once(book.free(&what)).chain(of.iter().map(|(_, loading)| cell(loading))));
+    }
+    let mut reasons = say::Reasons::default();
+    let totals: [(&str, fn(&LoadingResult) -> &crate::results::Outcome); 4] = [
+        ("Given in all", |loading| &loading.ledger.given),
+        ("Retained by the specimen, from what was given and what got away", |loading| &loading.ledger.retained),
+        ("Gain of the specimen, by weighing", |loading| &loading.ledger.gain),
+        ("Closure: retained less gain", |loading| &loading.ledger.closure),
+    ];
+    for (what, total) in totals {
+        let cells = of.iter().map(|(_, loading)| reasons.cell(total(loading), &loading.mass_unit));
+        table.row(std::iter::once(what.to_owned()).chain(cells));
+    }
+    let closes = |loading: &LoadingResult| match loading.ledger.closes {
+        Some(true) => "yes: zero lies in the interval",
+        Some(false) => "NO: zero lies outside the interval",
+        None => "cannot be said",
+    };
+    table.row(
+        std::iter::once("Does the ledger close?".to_owned())
+            .chain(of.iter().map(|(_, loading)| closes(loading).to_owned())),
+    );
+    table.notes.push(
+        "u: standard uncertainty. ±: 95 %. Behind a semicolon: the numbers for the gaps (…) in the row's head."
+            .to_owned(),
+    );
+    table.notes.extend(reasons.notes());
+    section.table(table);
+}
+
+/// A line's words with a gap for each number in them, so that the lines of several runs stand in one row; and the numbers.
+fn gaps(what: &str) -> (String, Vec<String>) {
+    let (mut words, mut numbers) = (String::new(), Vec::new());
+    let mut number = String::new();
+    for character in what.chars().chain(['\0']) {
+        if character.is_ascii_digit() {
+            number.push(character);
+            continue;
+        }
+        if !number.is_empty() {
+            words.push('…');
+            numbers.push(std::mem::take(&mut number));
+        }
+        if character != '\0' {
+            words.push(character);
+        }
+    }
+    (words, numbers)
+}

@@ -1,0 +1,143 @@
+//! One run's cells as results may use them.
+
+use indexmap::IndexMap;
+
+use super::model::{Course, LeftOut};
+use crate::audit::evidence::{LEFT_OUT, Standing};
+use crate::audit::log::{Log, Slot};
+use crate::diagnostic::Severity;
+use crate::plan::{Measures, Numeric, Plan, Run, Wants, accuracy_half_width};
+use crate::record::laboratory::{LabFile, LabResult};
+use crate::record::{Column, Record};
+
+/// What results are made from.
+pub struct Input<'a> {
+    pub plan: &'a Plan,
+    pub records: &'a [Record],
+    pub laboratory: &'a [LabFile],
+    /// Every finding of the audit with its answer, where it has one.
+    pub standings: &'a [Standing],
+}
+
+/// A run's readings, and which of them may not be used.
+pub(crate) struct Sheet<'a> {
+    pub(crate) plan: &'a Plan,
+    pub(crate) log: Log<'a>,
+    pub(crate) laboratory: &'a [LabFile],
+    /// By path of the reading: code and title of the open finding.
+    barred: IndexMap<&'a str, (&'static str, &'a str)>,
+    /// The same of rows of the laboratory's files: source and line.
+    barred_results: IndexMap<(crate::source::SourceId, u32), (&'static str, &'a str)>,
+    set_aside: Option<String>,
+}
+
+impl<'a> Sheet<'a> {
+    /// `None` where the plan has no test for the run.
+    pub(crate) fn new(input: &Input<'a>, run: &'a Run) -> Option<Sheet<'a>> {
+        let log = Log::new(input.plan, run, input.records)?;
+        let mut barred = IndexMap::new();
+        let mut barred_results = IndexMap::new();
+        let mut set_aside = None;
+        for standing in input.standings {
+            let mine = standing.run == run.code;
+            if let Some(answer) = standing.answer.as_ref().filter(|answer| mine && answer.answer == "run repeated") {
+                set_aside.get_or_insert(format!("run repeated: {} ({}, {})", answer.why, answer.by, answer.when));
+            }
+            let out = standing.answer.as_ref().is_some_and(|answer| answer.answer == LEFT_OUT);
+            let open =
+                standing.answer.is_none() && matches!(standing.finding.severity, Severity::Critical | Severity::Major);
+            if !open && !out {
+                continue;
+            }
+            let words =
+                standing.answer.as_ref().map_or(standing.finding.message.as_str(), |answer| answer.why.as_str());
+            let why = (standing.finding.code.id(), words);
+            if mine && !standing.reading.is_empty() {
+                barred.entry(standing.reading.as_str()).or_insert(why);
+            }
+            if let Some(place) = standing.finding.primary() {
+                barred_results.entry((place.source, place.span.start)).or_insert(why);
+            }
+        }
+        Some(Sheet { plan: input.plan, log, laboratory: input.laboratory, barred, barred_results, set_aside })
+    }
+
+    /// The number that counts, in SI; `None` where nothing is recorded, or an open finding bars it.
+    pub(crate) fn si(&self, slot: &Slot<'_>) -> Option<f64> {
+        if self.barred(&slot.reading.path).is_some() {
+            return None;
+        }
+        slot.si().filter(|si| si.is_finite())
+    }
+
+    /// Code and words of the open finding that keeps a reading from being used.
+    pub(crate) fn barred(&self, path: &str) -> Option<(&'static str, &'a str)> {
+        self.barred.get(path).copied()
+    }
+
+    /// The same of a bottle's row in a file of the laboratory.
+    pub(crate) fn barred_result(&self, file: &LabFile, result: &LabResult) -> Option<(&'static str, &'a str)> {
+        let found = self.barred_results.iter();
+        let mut found = found.filter(|((source, start), _)| {
+            *source == file.source && result.span.start <= *start && *start <= result.span.end
+        });
+        found.next().map(|(_, why)| *why)
+    }
+
+    /// How far an instrument may be off at a value, half width in SI; `None` where the plan names none.
+    pub(crate) fn limits(&self, numeric: &Numeric, value: f64) -> Option<f64> {
+        let instrument = self.plan.instruments.get(numeric.instrument.as_ref()?)?;
+        accuracy_half_width(instrument, value).filter(|half| half.is_finite())
+    }
+
+    /// Half of the last digit that a reading is written with, SI.
+    pub(crate) fn half_digit(&self, numeric: &Numeric) -> f64 {
+        let instrument = numeric.instrument.as_ref().and_then(|name| self.plan.instruments.get(name));
+        let step = instrument.map_or(0.0, |instrument| instrument.resolution.si_difference());
+        let written = numeric.unit.to_si_difference(10_f64.powi(-i32::try_from(numeric.decimals).unwrap_or(0)));
+        step.max(written) / 2.0
+    }
+
+    /// Slots of a stage.
+    pub(crate) fn stage(&self, stage: usize) -> impl Iterator<Item = (usize, &Slot<'a>)> {
+        self.log.slots.iter().enumerate().filter(move |(_, slot)| slot.step.stage == stage)
+    }
+
+    /// Whether a slot reads this kind of thing.
+    pub(crate) fn measures(slot: &Slot<'_>, what: Measures) -> bool {
+        slot.numeric().is_some_and(|numeric| numeric.measures == what)
+    }
+
+    pub(crate) fn course(&self) -> Course {
+        let Some(last) = self.log.last else { return Course::NotBegun };
+        let open = self.log.slots.iter().enumerate().skip(last + 1);
+        let mut open = open.filter(|(_, slot)| !slot.dropped && !matches!(slot.reading.wants, Wants::Text));
+        if open.next().is_some() { Course::BrokenOff } else { Course::Complete }
+    }
+
+    pub(crate) fn date(&self) -> String {
+        let times = self.log.slots.iter().filter_map(Slot::time);
+        times.min_by_key(|time| time.seconds).map_or_else(String::new, |time| time.date())
+    }
+
+    pub(crate) fn set_aside(&self) -> Option<String> {
+        self.set_aside.clone()
+    }
+
+    /// What was recorded and is not used.
+    pub(crate) fn left_out(&self) -> Vec<LeftOut> {
+        let recorded = self.log.slots.iter().filter(|slot| slot.is_recorded());
+        recorded
+            .filter_map(|slot| {
+                let (code, why) = self.barred(&slot.reading.path)?;
+                let written = slot.current().map_or("", |row| row.text(Column::Value));
+                Some(LeftOut {
+                    reading: slot.reading.path.clone(),
+                    written: written.to_owned(),
+                    code: code.to_owned(),
+                    why: why.to_owned(),
+                })
+            })
+            .collect()
+    }
+}

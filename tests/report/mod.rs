@@ -1,0 +1,9 @@
+//! The report: everything is in it, nothing hidden is, and anybody can read it.
+
+mod blind;
+mod command;
+mod content;
+mod fixture;
+#[cfg(feature = "pdf")]
+mod pdf;
+mod structure;
