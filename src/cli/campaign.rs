@@ -67,7 +67,7 @@ pub(crate) fn logger_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
 }
 
 /// The files of these kinds in a folder of the campaign, by name; none where there is no such folder.
-fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Vec<PathBuf>, String> {
+pub(crate) fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Vec<PathBuf>, String> {
     let inside = folder.join(inside);
     if !inside.is_dir() {
         return Ok(Vec::new());

@@ -48,9 +48,8 @@ impl Mask {
     /// for, or a model called `glass` would take the sight glass out of the rig.
     pub(super) fn whole(&self, text: &str) -> String {
         let common = |word: &String| word.chars().all(char::is_alphabetic);
-        let telling = self.words.iter().filter(|word| {
-            word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word)
-        });
+        let telling =
+            self.words.iter().filter(|word| word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word));
         telling.fold(text.to_owned(), |text, word| without(&without(&text, &escaped(word)), word))
     }
 }
