@@ -141,7 +141,7 @@ pub(crate) struct Audit {
     /// A laboratory's file (CSV or XLSX); without any, and where no records are named, all in the campaign's folder `laboratory`
     #[arg(long, value_name = "FILE")]
     pub(crate) laboratory: Vec<PathBuf>,
-    /// A logger's file (CSV); without any, all in the campaign's folder `logger`. May be given several times
+    /// A logger's file (CSV or Parquet); without any, all in the campaign's folder `logger`. May be given several times
     #[arg(long = "logger", value_name = "FILE")]
     pub(crate) loggers: Vec<PathBuf>,
     /// A second typing of the same sheets, compared cell by cell [default: all in `records/second`]

@@ -31,7 +31,7 @@ pub(super) fn run(options: &args::Audit, session: &mut Session<'_>) -> Result<Ex
     read.extend(unclear);
     read.extend(audit::laboratory(&campaign.plan, &records, &results));
     let loggers = match options.loggers.as_slice() {
-        [] => campaign::files_in(&campaign.folder, "logger", &["csv"])?,
+        [] => campaign::logger_files(&campaign.folder)?,
         named => named.to_vec(),
     };
     read.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);

@@ -61,6 +61,11 @@ pub(crate) fn laboratory_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
     files_in(folder, "laboratory", &["csv", "xlsx"])
 }
 
+/// The logger's files that a campaign has, by name.
+pub(crate) fn logger_files(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    files_in(folder, "logger", &["csv", "parquet"])
+}
+
 /// The files of these kinds in a folder of the campaign, by name; none where there is no such folder.
 pub(crate) fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Vec<PathBuf>, String> {
     let inside = folder.join(inside);

@@ -35,7 +35,7 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let (results, unclear) = campaign::read_laboratory(&results, &campaign.plan, &mut campaign.sources)?;
     read.extend(unclear);
     read.extend(audit::laboratory(&campaign.plan, &records, &results));
-    let loggers = campaign::files_in(&campaign.folder, "logger", &["csv"])?;
+    let loggers = campaign::logger_files(&campaign.folder)?;
     read.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
     let standings = super::audit::everything(&mut campaign, &records, read, &[])?;
     let states = audit::states(&campaign.plan, &records);

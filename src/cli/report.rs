@@ -38,7 +38,7 @@ pub(super) fn reduce(path: &Path) -> Result<Reduced, Stopped> {
     let (bottles, unclear) = campaign::read_laboratory(&files, &campaign.plan, &mut campaign.sources)?;
     read.extend(unclear);
     read.extend(laboratory(&campaign.plan, &records, &bottles));
-    let loggers = campaign::files_in(&campaign.folder, "logger", &["csv"])?;
+    let loggers = campaign::logger_files(&campaign.folder)?;
     read.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
     let standings = audit::everything(&mut campaign, &records, read, &[])?;
     Ok(Reduced::of(campaign, records, bottles, standings))
@@ -316,7 +316,7 @@ pub(super) fn input_files(campaign: &Campaign) -> Result<Vec<InputFile>, Stopped
         ("records/second", &["csv", "xlsx"], "second typing"),
         ("records/photographs", &["jpg", "jpeg", "png", "heic", "webp", "tif", "tiff"], "photograph"),
         ("laboratory", &["csv", "xlsx"], "laboratory"),
-        ("logger", &["csv"], "logger"),
+        ("logger", &["csv", "parquet"], "logger"),
     ] {
         for file in of(inside, kinds)? {
             add(&file, what)?;

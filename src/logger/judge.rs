@@ -1,31 +1,26 @@
 //! What the stretches of the series amount to.
 
-use super::quote;
+use super::limits::Limits;
+use super::marks::Marks;
 use super::rows::Tally;
 use super::ties::{Purpose, Tie};
 use super::watch::Spot;
+use super::{File, quote};
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::plan::{LoggerFile, Plan};
 use crate::quantity::{Dimension, Quantity, Unit, Window};
 use crate::record::Column;
 use crate::source::Sources;
 
-/// An excursion as short as this, in seconds, or a share of the time below [`SMALL_SHARE`] with it, is the control at work.
-const SHORT: f64 = 5.0;
-const SMALL_SHARE: f64 = 0.05;
-/// A gap is longer than this many intervals.
-const GAP: f64 = 3.0;
-/// A logger is slow when its mean interval is longer than planned by this factor.
-const SLOW: f64 = 1.5;
-
 /// Findings on a file as a whole.
-pub(super) fn file(name: &str, tally: &Tally, layout: &LoggerFile, sources: &mut Sources) -> Vec<Diagnostic> {
+pub(super) fn file(file: &File, tally: &Tally, layout: &LoggerFile, sources: &mut Sources) -> Vec<Diagnostic> {
+    let File { name, word } = file;
     let mut found = Vec::new();
     let layout = layout.origin;
     let mut add = |code, message: String, line, text: &str, help: &str, severity: Option<Severity>| {
-        let (source, span) = quote(name, line, text, sources);
+        let (source, span) = quote(file, line, text, sources);
         let finding = Diagnostic::new(code, message)
-            .at(source, span, format!("line {line} of `{name}`"))
+            .at(source, span, format!("{word} {line} of `{name}`"))
             .also(layout.source, layout.span, "how this logger writes its files")
             .help(help);
         found.push(match severity {
@@ -60,15 +55,39 @@ pub(super) fn file(name: &str, tally: &Tally, layout: &LoggerFile, sources: &mut
     found
 }
 
+/// A marker that names nothing in the plan, or a column without any that does.
+pub(super) fn marks(file: &File, marks: &Marks, layout: &LoggerFile, sources: &mut Sources) -> Option<Diagnostic> {
+    let (File { name, word }, column) = (file, layout.marker.as_deref()?);
+    let seen = &marks.unknown;
+    let (message, line) = match (seen.count, marks.is_empty()) {
+        (0, false) => return None,
+        (0, true) => (format!("the column `{column}` of `{name}` marks nothing"), 1),
+        (count, _) => {
+            let times = if count == 1 { "once".to_owned() } else { format!("{count} times") };
+            let text = format!(
+                "the column `{column}` of `{name}` names {} by `{}`, {times} such a mark",
+                seen.what, seen.text
+            );
+            (text, seen.line)
+        }
+    };
+    let (source, span) = quote(file, line, &seen.text, sources);
+    let help =
+        "Mark by the number of a step or the path of a reading as the form has them, with the run in front: `R01 12`.";
+    let finding =
+        Diagnostic::new(Code::LoggerMarkUnknown, message).at(source, span, format!("{word} {line} of `{name}`"));
+    Some(finding.also(layout.origin.source, layout.origin.span, "how this logger writes its files").help(help))
+}
+
 /// Findings on the stretches, in their order.
 pub(super) fn ties(
     plan: &Plan,
     layout: &LoggerFile,
     ties: &[Tie<'_>],
-    files: &[String],
+    files: &[File],
     sources: &mut Sources,
 ) -> Vec<Diagnostic> {
-    let mut bench = Bench { plan, layout, files, sources };
+    let mut bench = Bench { plan, layout, files, sources, limits: Limits::of(plan) };
     // The stretches whose dwell was not kept: one cause, one finding.
     let broken: Vec<(usize, f64, f64)> = ties.iter().filter(|tie| short_dwell(tie).is_some()).map(place).collect();
     ties.iter()
@@ -95,8 +114,9 @@ fn short_dwell(tie: &Tie<'_>) -> Option<f64> {
 struct Bench<'a> {
     plan: &'a Plan,
     layout: &'a LoggerFile,
-    files: &'a [String],
+    files: &'a [File],
     sources: &'a mut Sources,
+    limits: Limits,
 }
 
 impl Bench<'_> {
@@ -110,7 +130,7 @@ impl Bench<'_> {
         match &tie.purpose {
             Purpose::Held if watch.count > 0 => {
                 let share = watch.outside / (watch.end - watch.start).max(1.0);
-                if watch.longest <= SHORT && share <= SMALL_SHARE {
+                if watch.longest <= self.limits.short && share <= self.limits.small_share {
                     return None;
                 }
                 let message = format!(
@@ -191,10 +211,14 @@ impl Bench<'_> {
                     (Code::StuckChannel, text)
                 } else {
                     let text = format!(
-                        "{} was written, and {column} showed {} to {} within 15 s of it",
+                        "{} was written, and {column} showed {} to {} {}",
                         value(*typed),
                         bare(watch.low),
-                        value(watch.high)
+                        value(watch.high),
+                        match self.layout.marker {
+                            Some(_) => "where it is marked".to_owned(),
+                            None => format!("within {} s of it", self.limits.written_late),
+                        }
                     );
                     (Code::ReadingDisagrees, text)
                 };
@@ -215,12 +239,13 @@ impl Bench<'_> {
         let watch = &tie.watch;
         let length = watch.end - watch.start;
         let gap = watch.longest_gap();
-        let (code, message) = if watch.count == 0 && length > GAP * every {
+        let Limits { gap: many, slow, .. } = self.limits;
+        let (code, message) = if watch.count == 0 && length > many * every {
             (Code::NotLogged, format!("no file has a value of {column} for the stage `{stage}` of run {}", tie.run))
-        } else if gap > GAP * every {
+        } else if gap > many * every {
             // A logger that is slow all along has no gap.
             let mean = length / watch.count.max(1) as f64;
-            if mean > SLOW * every && gap < GAP * mean {
+            if mean > slow * every && gap < many * mean {
                 let text = format!(
                     "{column} was logged every {mean:.1} s in the stage `{stage}` of run {}, not every {every} s",
                     tie.run
@@ -232,7 +257,7 @@ impl Bench<'_> {
                     format!("{column} has no value for {gap:.0} s in the stage `{stage}` of run {}", tie.run),
                 )
             }
-        } else if watch.count > 9 && length / watch.count as f64 > SLOW * every {
+        } else if watch.count > 9 && length / watch.count as f64 > slow * every {
             let mean = length / watch.count as f64;
             let text = format!(
                 "{column} was logged every {mean:.1} s in the stage `{stage}` of run {}, not every {every} s",
@@ -249,11 +274,12 @@ impl Bench<'_> {
     /// The row of the file first, then the cell of the record, then the line of the protocol.
     fn at(&mut self, tie: &Tie<'_>, code: Code, message: String, spot: &Spot) -> Diagnostic {
         let mut finding = Diagnostic::new(code, message);
-        if spot.line > 0 {
-            let name = self.files.get(spot.file).map_or("", String::as_str);
-            let text = super::rows::excerpt(&spot.bytes);
-            let (source, span) = quote(name, spot.line, &text, self.sources);
-            finding = finding.at(source, span, format!("line {} of `{name}`", spot.line));
+        if spot.line > 0
+            && let Some(file) = self.files.get(spot.file)
+        {
+            let text = super::block::excerpt(&spot.bytes);
+            let (source, span) = quote(file, spot.line, &text, self.sources);
+            finding = finding.at(source, span, format!("{} {} of `{}`", file.word, spot.line, file.name));
         }
         if let Some((record, row)) = tie.row {
             let cell = row.cell(Column::Value);

@@ -2,6 +2,8 @@
 
 use std::io::Read;
 
+use super::ends::Ends;
+
 /// No line of a logger's file is longer.
 pub const LONGEST_LINE: usize = 64 * 1024;
 const BUFFER: usize = 4 * LONGEST_LINE;
@@ -24,9 +26,10 @@ pub struct Line<'b> {
     pub ended: bool,
 }
 
-/// Reads a stream line by line. A line ends with LF or CR LF, mixed as they come.
+/// Reads a stream line by line. A line ends with LF or CR LF, mixed as they come; where the first ends with CR alone, all
+/// may.
 pub struct Lines<R> {
-    stream: R,
+    stream: Ends<R>,
     buffer: Vec<u8>,
     start: usize,
     end: usize,
@@ -37,7 +40,7 @@ pub struct Lines<R> {
 impl<R: Read> Lines<R> {
     /// A reader at the beginning of a stream.
     pub fn new(stream: R) -> Self {
-        Self { stream, buffer: vec![0; BUFFER], start: 0, end: 0, number: 0, over: false }
+        Self { stream: Ends::new(stream), buffer: vec![0; BUFFER], start: 0, end: 0, number: 0, over: false }
     }
 
     /// The next line; `None` at the end.
@@ -79,6 +82,14 @@ impl<R: Read> Lines<R> {
                 Err(error) => return Err(LineError::Disk(error)),
             }
         }
+    }
+
+    /// What follows the lines that were read: what is in memory of it, the stream behind that, and how many lines are gone.
+    pub(super) fn rest(self) -> (Vec<u8>, Ends<R>, u64) {
+        let mut kept = self.buffer;
+        kept.truncate(self.end);
+        kept.drain(..self.start);
+        (kept, self.stream, self.number)
     }
 
     fn line(&mut self, from: usize, to: usize, ended: bool) -> Result<Line<'_>, LineError> {

@@ -2,13 +2,12 @@
 
 use indexmap::IndexMap;
 
+use super::limits::Limits;
+use super::marks::{Mark, Marks};
 use super::watch::Watch;
 use crate::plan::{Action, Drift, Dwell, LoggerFile, Measures, Numeric, Origin, Plan, Reading, Run, Step, Test, Wants};
 use crate::quantity::{Quantity, Unit, Window};
 use crate::record::{Column, Record, Row};
-
-/// A person writes a time down to about this; seconds to either side.
-const WRITTEN_LATE: f64 = 15.0;
 
 /// What a stretch is held against.
 pub(super) enum Purpose<'p> {
@@ -37,6 +36,17 @@ pub(super) struct Tie<'p> {
     pub(super) watch: Watch,
 }
 
+/// When a reading was taken: a moment that a person wrote down, or the rows that bear its marker.
+#[derive(Clone, Copy)]
+struct Taken {
+    first: f64,
+    last: f64,
+    /// How coarsely it was written, in seconds.
+    grain: f64,
+    /// Seconds to either side that a person writes late or early.
+    slack: f64,
+}
+
 struct Held<'p> {
     start: f64,
     end: f64,
@@ -50,8 +60,14 @@ pub(super) fn in_unit(window: Window, unit: &Unit) -> Window {
     Window { low: window.low.map(|low| unit.from_si(low)), high: window.high.map(|high| unit.from_si(high)) }
 }
 
-/// Everything that the record of a run asks of the series.
-pub(super) fn of_run<'p>(plan: &'p Plan, run: &'p Run, records: &'p [Record], layout: &LoggerFile) -> Vec<Tie<'p>> {
+/// Everything that the record of a run asks of the series. Where a file has markers, they say when; otherwise the record.
+pub(super) fn of_run<'p>(
+    plan: &'p Plan,
+    run: &'p Run,
+    records: &'p [Record],
+    layout: &LoggerFile,
+    marks: Option<&Marks>,
+) -> Vec<Tie<'p>> {
     let Some(test) = plan.test_of(run) else { return Vec::new() };
     let mut rows: IndexMap<&str, (&'p Record, &'p Row)> = IndexMap::new();
     for record in records {
@@ -59,7 +75,8 @@ pub(super) fn of_run<'p>(plan: &'p Plan, run: &'p Run, records: &'p [Record], la
             rows.insert(row.text(Column::Reading), (record, row));
         }
     }
-    let mut walk = Walk { plan, run, test, rows, layout, held: Vec::new(), ties: Vec::new() };
+    let limits = Limits::of(plan);
+    let mut walk = Walk { plan, run, test, rows, layout, marks, limits, held: Vec::new(), ties: Vec::new() };
     walk.steps();
     walk.limits();
     walk.logs();
@@ -72,6 +89,8 @@ struct Walk<'p, 'l> {
     test: &'p Test,
     rows: IndexMap<&'p str, (&'p Record, &'p Row)>,
     layout: &'l LoggerFile,
+    marks: Option<&'l Marks>,
+    limits: Limits,
     /// What is held at the moment, one for each channel at most.
     held: Vec<(usize, Held<'p>)>,
     ties: Vec<Tie<'p>>,
@@ -84,10 +103,21 @@ impl<'p> Walk<'p, '_> {
         self.layout.channels.get(at).map(|channel| (at, &channel.unit))
     }
 
-    fn row(&self, reading: &Reading) -> Option<((&'p Record, &'p Row), f64, f64)> {
+    /// The row of a reading, and when it was taken.
+    fn row(&self, reading: &Reading) -> Option<((&'p Record, &'p Row), Taken)> {
         let (record, row) = self.rows.get(reading.path.as_str()).copied()?;
-        let time = row.time()?;
-        Some(((record, row), time.seconds as f64, time.grain as f64))
+        let taken = match self.marks {
+            Some(marks) => {
+                let Mark { first, last } = marks.get(&self.run.code, &reading.path)?;
+                Taken { first, last, grain: 0.0, slack: 0.0 }
+            }
+            None => {
+                let time = row.time()?;
+                let (first, grain) = (time.seconds as f64, time.grain as f64);
+                Taken { first, last: first, grain, slack: self.limits.written_late }
+            }
+        };
+        Some(((record, row), taken))
     }
 
     fn add(
@@ -119,12 +149,13 @@ impl<'p> Walk<'p, '_> {
                 _ => {}
             }
             for reading in &step.readings {
-                let Some((row, time, grain)) = self.row(reading) else { continue };
+                let Some((row, taken)) = self.row(reading) else { continue };
+                let time = taken.last;
                 for (_, held) in &mut self.held {
                     held.end = held.end.max(time);
                 }
                 if !matches!(step.action, Action::Settle(_) | Action::Wait(_))
-                    && grain < 60.0
+                    && taken.grain < 60.0
                     && !sets(&step.action)
                     && let Some((waited, at)) = dwell.take()
                 {
@@ -135,10 +166,10 @@ impl<'p> Walk<'p, '_> {
                     && rule.reading.rsplit('/').next() == Some(reading.name.as_str())
                     && let Some((channel, _)) = self.channel(numeric)
                 {
-                    let watch = Watch::new(channel, time - rule.within.si(), time, Window::default());
+                    let watch = Watch::new(channel, time - rule.within.si(), time, Window::default()).with_slope();
                     self.add(Purpose::Drift { rule, at }, Some(reading), Some(row), watch);
                 }
-                self.number(step, reading, numeric, row, (time, grain));
+                self.number(step, reading, numeric, row, taken);
             }
         }
         self.release(|_| true);
@@ -150,14 +181,14 @@ impl<'p> Walk<'p, '_> {
         reading: &'p Reading,
         numeric: &'p Numeric,
         row: (&'p Record, &'p Row),
-        (time, grain): (f64, f64),
+        taken: Taken,
     ) {
         let Some((channel, unit)) = self.channel(numeric) else { return };
         let unit = unit.clone();
         if let Some(window) = numeric.window.filter(|_| sets(&step.action)) {
             self.release(|other| other == channel);
             let window = in_unit(window, &unit);
-            self.held.push((channel, Held { start: time, end: time, window, reading, row }));
+            self.held.push((channel, Held { start: taken.last, end: taken.last, window, reading, row }));
         }
         if matches!(step.action, Action::Zero { .. }) {
             return;
@@ -173,7 +204,8 @@ impl<'p> Walk<'p, '_> {
         let last_digit = numeric.unit.to_si_difference(10_f64.powi(-i32::try_from(numeric.decimals).unwrap_or(0)));
         let tolerance = unit.from_si_difference(2.0 * resolution.max(last_digit));
         let value = unit.from_si(numeric.unit.to_si(number.value));
-        let watch = Watch::new(channel, time - WRITTEN_LATE, time + grain + WRITTEN_LATE, Window::default());
+        let (start, end) = (taken.first - taken.slack, taken.last + taken.grain + taken.slack);
+        let watch = Watch::new(channel, start, end, Window::default());
         self.add(Purpose::Typed { value, tolerance }, Some(reading), Some(row), watch);
     }
 
@@ -202,9 +234,9 @@ impl<'p> Walk<'p, '_> {
     /// First and last time of the rows of some steps.
     fn times<'s>(&self, steps: impl Iterator<Item = &'s Step>) -> Option<(f64, f64)> {
         let times = steps.flat_map(|step| &step.readings).filter_map(|reading| self.row(reading));
-        times.map(|(_, time, _)| time).fold(None, |span, time| {
-            let (low, high) = span.unwrap_or((time, time));
-            Some((time.min(low), time.max(high)))
+        times.fold(None, |span, (_, taken)| {
+            let (low, high) = span.unwrap_or((taken.first, taken.last));
+            Some((taken.first.min(low), taken.last.max(high)))
         })
     }
 
@@ -243,7 +275,7 @@ impl<'p> Walk<'p, '_> {
                 }
                 for (channel, reading) in channels {
                     let purpose = Purpose::Logged { every: every.si(), stage: &stage.name, at: stage.origin };
-                    let row = self.row(reading).map(|(row, _, _)| row);
+                    let row = self.row(reading).map(|(row, _)| row);
                     self.add(purpose, Some(reading), row, Watch::new(channel, start, end, Window::default()));
                 }
             }

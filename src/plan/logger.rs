@@ -4,7 +4,7 @@ use super::library::Sort;
 use super::model::{Channel, LoggerFile};
 use super::read::Context;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::quantity::Unit;
+use crate::quantity::{Mismatch, Unit};
 use crate::syntax::tree::Statement;
 
 /// Reads a `logger` block of a campaign.
@@ -17,6 +17,7 @@ pub(super) fn read(statement: &Statement, context: &Context<'_>) -> LoggerFile {
         time_column: String::new(),
         elapsed: false,
         zero: None,
+        marker: None,
         channels: Vec::new(),
         origin: context.origin(statement.head),
     };
@@ -36,6 +37,7 @@ pub(super) fn read(statement: &Statement, context: &Context<'_>) -> LoggerFile {
                 logger.elapsed = context.text(s, "format").is_some_and(|format| format == "seconds");
                 logger.zero = context.text(s, "zero");
             }
+            "marker" => logger.marker = context.text(s, "column"),
             "channel" => logger.channels.extend(channel(s, context)),
             _ => {}
         }
@@ -55,5 +57,27 @@ fn channel(s: &Statement, context: &Context<'_>) -> Option<Channel> {
         );
         return None;
     };
+    let declared = context.library.get(&instrument);
+    let measures = declared.and_then(|declared| {
+        let measures = declared.statement.block.iter().find(|s| s.key() == "measures")?;
+        Some((context.measures(measures, "quantity")?, declared))
+    });
+    // Against what a pressure is measured, the instrument says; a plain unit is enough here.
+    if let Some((measures, declared)) = measures
+        && let Some(code) = match measures.kind().accepts(&unit) {
+            Err(Mismatch::WrongReference { .. }) => Some(Code::WrongPressureReference),
+            Err(_) if unit.dimension != measures.kind().dimension() => Some(Code::WrongKind),
+            _ => None,
+        }
+    {
+        let usual = measures.kind().usual_unit();
+        context.notes.add(
+            Diagnostic::new(code, format!("`{instrument}` measures {}, and `{written}` is no unit of it", measures.words()))
+                .at(origin.source, origin.span, "this channel")
+                .also(declared.source, declared.name_span, "this instrument")
+                .help(format!("write the unit that stands in this column, such as `in \"{usual}\"`, or name the instrument that it belongs to")),
+        );
+        return None;
+    }
     Some(Channel { column: context.text(s, "column")?, instrument, unit, origin })
 }

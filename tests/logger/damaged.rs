@@ -109,6 +109,149 @@ fn lines_across_the_edge_of_the_buffer_stay_whole() {
     }
 }
 
+/// A file whose line has ten thousand million bytes, none of which is kept anywhere.
+struct Huge<'c> {
+    before: &'c [u8],
+    left: u64,
+    taken: &'c std::sync::atomic::AtomicU64,
+}
+
+impl Read for Huge<'_> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        let count = if self.before.is_empty() {
+            let count = buffer.len().min(usize::try_from(self.left).unwrap_or(usize::MAX));
+            buffer[..count].fill(b'7');
+            self.left -= count as u64;
+            count
+        } else {
+            self.before.read(buffer)?
+        };
+        self.taken.fetch_add(count as u64, std::sync::atomic::Ordering::Relaxed);
+        Ok(count)
+    }
+}
+
+#[test]
+fn a_line_of_ten_gigabytes_in_the_middle_is_given_up_and_the_rows_before_it_stand() {
+    let mut before = String::from("t,a,b\n");
+    for row in 0..50_000 {
+        before.push_str(&format!("{row},1,2\n"));
+    }
+    let taken = std::sync::atomic::AtomicU64::new(0);
+    let stream = Huge { before: before.as_bytes(), left: 10_000_000_000, taken: &taken };
+    let mut rows = 0;
+    let trouble = rows::read(stream, &layout(b',', false), |_| rows += 1).unwrap_err();
+    assert_eq!((rows, trouble.line), (50_000, 50_002));
+    assert_eq!(trouble.what, "a line is longer than 65536 bytes");
+    let more = taken.into_inner() - before.len() as u64;
+    assert!(more < 64 * LONGEST_LINE as u64, "{more} bytes of it were taken");
+}
+
+#[test]
+fn bytes_of_zero_after_a_loss_of_power_are_told_with_their_place() {
+    let mut text = b"t,a,b\n0,1,2\n1,1,2\n".to_vec();
+    text.extend(std::iter::repeat_n(0, 2 * LONGEST_LINE));
+    let (seen, trouble) = read(&text);
+    let trouble = trouble.unwrap_err();
+    assert_eq!((seen.len(), trouble.line), (2, 4));
+    assert!(trouble.what.contains("nothing but bytes that are zero"), "{}", trouble.what);
+    // A few of them are one row that can't be used.
+    let (seen, tally) = read(b"t,a,b\n0,1,2\n\0\0\0\n1,1,2\n");
+    let damaged = tally.unwrap().damaged;
+    assert_eq!((seen.len(), damaged.count, damaged.line), (2, 1, 3));
+}
+
+#[test]
+fn lines_that_end_with_carriage_returns_alone_are_read() {
+    let (seen, tally) = read(b"\xef\xbb\xbft,x,b,a\r0,no,2.5,1\r1,no,3.5,oh\r2,no,4,5");
+    assert_eq!(seen[0], (0.0, vec![1.0, 2.5]));
+    let tally = tally.unwrap();
+    assert_eq!((tally.damaged.count, tally.damaged.line), (1, 3));
+    assert_eq!(tally.cut_short, Some((4, "2,no,4,5".to_owned())));
+    // Among line feeds a carriage return ends nothing.
+    let (_, tally) = read(b"t,a,b\n0,1,2\r1,1,2\n2,1,2\n");
+    let damaged = tally.unwrap().damaged;
+    assert_eq!((damaged.count, damaged.line, damaged.what.as_str()), (1, 2, "5 cells where the heading has 3"));
+}
+
+#[test]
+fn other_files_under_the_name_of_a_csv_are_told() {
+    for (bytes, what) in [
+        (b"PK\x03\x04\x14\0\x06\0".as_slice(), "a spreadsheet or an archive"),
+        (b"\x1f\x8b\x08\0\0", "packed (gzip)"),
+        (b"t\0,\0a\0,\0b\0\n\0", "UTF-16"),
+    ] {
+        let trouble = read(bytes).1.unwrap_err();
+        assert!(trouble.what.contains(what) && trouble.line == 1, "{trouble:?}");
+    }
+}
+
+/// A stream that breaks off.
+struct Breaks<'b>(&'b [u8]);
+
+impl Read for Breaks<'_> {
+    fn read(&mut self, buffer: &mut [u8]) -> std::io::Result<usize> {
+        if self.0.is_empty() {
+            return Err(std::io::Error::other("the stick was pulled"));
+        }
+        self.0.read(buffer)
+    }
+}
+
+#[test]
+fn a_stream_that_breaks_off_keeps_whole_lines_only() {
+    let mut rows = 0;
+    let text = b"t,a,b\n0,1,2\n1,1,2\n2,1,";
+    let trouble = rows::read(Breaks(text), &layout(b',', false), |_| rows += 1).unwrap_err();
+    assert_eq!(rows, 2);
+    assert!(trouble.what.contains("the stick was pulled"), "{}", trouble.what);
+}
+
+/// One line of a made-up file, and what it holds: `None` for a row that can't be used.
+fn made_up(row: u64, random: u64) -> (String, Option<(f64, [f64; 2])>) {
+    let a: f64 = format!("{:.3}", (random % 100_000) as f64 / 1000.0 - 20.0).parse().unwrap();
+    let b = (random / 7 % 1000) as f64;
+    let time = row as f64 / 8.0;
+    match random % 29 {
+        0 => (format!("{time},{a},{b}\r\n"), Some((time, [a, b]))),
+        1 => (format!("{time}, {a:e} ,+{b}\n"), Some((time, [a, b]))),
+        2 => (format!("\"{time}\",{a},\"{b}\"\n"), Some((time, [a, b]))),
+        3 => (format!("{time},,{b:.20}\n"), Some((time, [f64::NAN, b]))),
+        4 => (format!("{time},{a}\n"), None),
+        5 => (format!("never,{a},{b}\n"), None),
+        6 => (format!("{time},{a},open\n"), Some((time, [a, f64::NAN]))),
+        7 => (format!("{time:.6},{a:.3},{b:.1}\n"), Some((time, [a, b]))),
+        _ => (format!("{time},{a:.3},{b}\n"), Some((time, [a, b]))),
+    }
+}
+
+#[test]
+fn rows_read_by_several_threads_are_those_of_a_plain_reading_in_their_order() {
+    let mut text = String::from("t,a,b\n");
+    let (mut expected, mut damaged, mut random) = (Vec::new(), 0, 3_u64);
+    for row in 0..120_000 {
+        random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let (line, held) = made_up(row, random >> 20);
+        text.push_str(&line);
+        damaged += u64::from(held.is_none() || line.contains("open"));
+        expected.extend(held.map(|(time, values)| (row + 2, time, values)));
+    }
+    assert!(text.len() > 8 * 4 * LONGEST_LINE, "several blocks");
+    let mut at = 0;
+    let tally = rows::read(text.as_bytes(), &layout(b',', false), |row| {
+        let (line, time, values) = expected[at];
+        assert_eq!((row.line, row.time), (line, time));
+        for (one, two) in values.iter().zip(row.values) {
+            assert!(one == two || one.is_nan() && two.is_nan(), "line {line}: {one} {two}");
+        }
+        at += 1;
+    });
+    let tally = tally.unwrap();
+    assert_eq!((at, tally.rows), (expected.len(), expected.len() as u64));
+    assert_eq!(tally.damaged.count, damaged);
+    assert_eq!((tally.backwards.count, tally.cut_short), (0, None));
+}
+
 proptest! {
     #[test]
     fn any_bytes_are_read_without_a_panic(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
@@ -124,6 +267,15 @@ proptest! {
         let comma = text.replace('.', ",");
         if comma.len() <= 64 {
             prop_assert_eq!(number(comma.as_bytes(), true).map(f64::to_bits), standard.map(f64::to_bits));
+        }
+    }
+
+    #[test]
+    fn a_number_in_a_row_has_the_bits_of_the_standard_reading(cells in proptest::collection::vec("-?[0-9]{1,9}(\\.[0-9]{0,9})?", 2)) {
+        let (seen, _) = read(format!("t,a,b\n0,{},{}\n", cells[0], cells[1]).as_bytes());
+        for (cell, value) in cells.iter().zip(&seen[0].1) {
+            let standard: f64 = cell.parse().unwrap();
+            prop_assert_eq!(standard.to_bits(), value.to_bits());
         }
     }
 

@@ -1,6 +1,10 @@
 //! A logger's file beside plan and record, and what may be wrong with the file.
 
 mod damaged;
+
+#[cfg(feature = "parquet")]
+mod parquet;
+
 mod series;
 
 use loopleaf::plan::{Channel, LoggerFile, Origin};
@@ -24,6 +28,7 @@ fn layout(separator: u8, decimal_comma: bool) -> LoggerFile {
         time_column: "t".to_owned(),
         elapsed: true,
         zero: Some("1970-01-01 00:00:00".to_owned()),
+        marker: None,
         channels: vec![channel("a"), channel("b")],
         origin,
     }

@@ -339,6 +339,9 @@ macro_rules! record {
         LoggerWithoutMapping "A212" Major
             "Nobody has said which column is which instrument"
             "A guess would hold the plan against the wrong channel.";
+        LoggerMarkUnknown "A213" Major
+            "A marker of a logger's file names nothing in the plan"
+            "Rows that belong to no step are held against nothing.";
 
         // A220. Signs of copying and invention: something to look at, never proof.
         LegCopied "A220" Major

@@ -96,6 +96,8 @@ pub struct LoggerFile {
     pub elapsed: bool,
     /// The bench's clock when an elapsed time was 0, as written: `2026-09-14 08:00:00`.
     pub zero: Option<String>,
+    /// A column whose cells say which step or which reading a row belongs to.
+    pub marker: Option<String>,
     pub channels: Vec<Channel>,
     pub origin: Origin,
 }
