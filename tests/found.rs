@@ -25,6 +25,29 @@ pub(crate) fn every_change() -> bool {
     std::env::var_os("LOOPLEAF_EVERY_CHANGE").is_some()
 }
 
+/// What each seed gives, in their order; a long run shares them among the processor's cores, and the answers are the same
+/// whoever did which. Each hand has tools of its own.
+pub(crate) fn each_seed<Tools, Answer: Send>(
+    seeds: u64,
+    tools: impl Fn() -> Tools + Sync,
+    one: impl Fn(&mut Tools, u64) -> Answer + Sync,
+) -> Vec<Answer> {
+    let cores = std::thread::available_parallelism().map_or(1, |cores| cores.get().min(4));
+    let hands = if every_change() { u64::try_from(cores).unwrap() } else { 1 };
+    let (tools, one) = (&tools, &one);
+    let mut all: Vec<(u64, Answer)> = std::thread::scope(|scope| {
+        let work = move |hand: u64| {
+            let mut tools = tools();
+            let own = (1..=seeds).filter(|seed| seed % hands == hand);
+            own.map(|seed| (seed, one(&mut tools, seed))).collect::<Vec<_>>()
+        };
+        let at_work: Vec<_> = (0..hands).map(|hand| scope.spawn(move || work(hand))).collect();
+        at_work.into_iter().flat_map(|hand| hand.join().unwrap()).collect()
+    });
+    all.sort_by_key(|(seed, _)| *seed);
+    all.into_iter().map(|(_, answer)| answer).collect()
+}
+
 /// The body of a section, without its heading.
 fn body<'p>(page: &'p str, title: &str) -> Option<&'p str> {
     let (_, after) = page.split_once(&format!("\n## {title}\n\n"))?;
