@@ -555,7 +555,7 @@ fn injected(folder: &str) -> (Vec<Score>, Vec<String>) {
     (scores, problems)
 }
 
-fn one_fault(bench: &Bench, folder: &str, fault: &Fault, salt: usize, score: &mut Score, problems: &mut Vec<String>) {
+fn one_fault(bench: &Bench, folder: &str, fault: &Fault, seed: u64, score: &mut Score, problems: &mut Vec<String>) {
     let (name, code, put) = fault;
     let mut spoilt = Table::new(folder, &bench.csv);
     let Some(Done { lines }) = put(&mut spoilt, bench, seed as usize) else { return };

@@ -29,8 +29,9 @@ pub(super) fn is_blamed(slot: &Slot<'_>, found: &[Finding]) -> bool {
     let Some(row) = slot.current() else { return false };
     let span = row.cell(Column::Value).span;
     found.iter().filter(|finding| finding.severity.rank() > 1).any(|finding| {
-        // Of two that stand in each other's row both are wrong.
-        let many = if finding.code == Code::RowsSwapped { 2 } else { 1 };
+        // Two that stand in each other's row are both wrong, and so are all that were read in another unit.
+        let several = matches!(finding.code, Code::RowsSwapped | Code::UnitChanged);
+        let many = if several { usize::MAX } else { 1 };
         finding.places.iter().take(many).any(|place| place.source == row.record.source && place.span == span)
     })
 }
