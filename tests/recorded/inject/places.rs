@@ -8,7 +8,7 @@ use super::{Case, Dice};
 use crate::recorded::bench::Sheet;
 
 /// The planned step of a row of the first sheet.
-pub(super) fn step<'c>(case: &'c Case, row: usize) -> Option<&'c Step> {
+pub(super) fn step(case: &Case, row: usize) -> Option<&Step> {
     let sheet = &case.sheets[0];
     let test = case.plan.test_of(case.plan.run(&sheet.run)?)?;
     let path = path(sheet.rows.get(row)?);
@@ -16,13 +16,13 @@ pub(super) fn step<'c>(case: &'c Case, row: usize) -> Option<&'c Step> {
 }
 
 /// What the plan says of the number in a row of the first sheet.
-pub(super) fn numeric<'c>(case: &'c Case, row: usize) -> Option<&'c Numeric> {
+pub(super) fn numeric(case: &Case, row: usize) -> Option<&Numeric> {
     let path = path(case.sheets[0].rows.get(row)?);
     let reading = step(case, row)?.readings.iter().find(|reading| reading.path == path)?;
     if let Wants::Number(numeric) = &reading.wants { Some(numeric) } else { None }
 }
 
-pub(super) fn instrument<'c>(case: &'c Case, row: usize) -> Option<&'c Instrument> {
+pub(super) fn instrument(case: &Case, row: usize) -> Option<&Instrument> {
     case.plan.instruments.get(text(case.sheets[0].rows.get(row)?, Column::Instrument))
 }
 
