@@ -21,6 +21,8 @@ mod foresight;
 
 mod format;
 
+mod found;
+
 mod laboratory;
 
 mod language;

@@ -4,7 +4,7 @@ use super::measure;
 use super::series::Prediction;
 use super::slip::{self, SlipKind};
 use crate::plan::{Measures, Numeric};
-use crate::quantity::Window;
+use crate::quantity::{Unit, Window};
 use crate::record::{DecimalMark, Number, Value, plain};
 
 /// One explanation of a value.
@@ -16,7 +16,17 @@ pub(super) struct Cause {
     pub(super) score: f64,
     /// The unit that it was read in, where that explains it.
     pub(super) unit: Option<String>,
+    /// What was meant, in SI.
+    si: f64,
+    /// What happened, in a few words.
+    how: String,
+    /// The slip that it would be, where it is one of characters.
+    kind: Option<SlipKind>,
 }
+
+/// Two explanations that give the same value are told as one proposal where neither is far likelier: the digits cannot tell
+/// a gauge read in mbar from a decimal mark that was lost.
+const SAME: f64 = 2.0;
 
 /// What an ordinary value would be.
 pub(super) struct Ordinary<'a> {
@@ -45,10 +55,43 @@ pub(super) fn of_number(written: &str, number: Number, mark: DecimalMark, ordina
             measure::text(planned, si, decimals),
             ordinary.words()
         );
-        causes.push(Cause { words, score: cost + misfit, unit: Some(unit.text.clone()) });
+        let how = format!("it was read in {unit}");
+        let score = cost + misfit + ordinary.grain(&unit, number);
+        causes.push(Cause { words, score, unit: Some(unit.text.clone()), si, how, kind: None });
     }
     causes.extend(slip::of_number(written, mark).into_iter().filter_map(|slip| ordinary.weigh(written, &slip)));
-    rank(causes)
+    gather(&mut causes);
+    let mut causes = rank(causes);
+    share(&mut causes);
+    causes
+}
+
+/// A slip that could have happened to any of several digits is as likely as all of these together; the best of them says so.
+fn gather(causes: &mut [Cause]) {
+    for kind in [SlipKind::Dropped, SlipKind::LookAlike] {
+        let all = causes.iter().filter(|cause| cause.kind == Some(kind)).map(|cause| (-cause.score).exp());
+        let together = -all.sum::<f64>().ln();
+        let own = causes.iter_mut().filter(|cause| cause.kind == Some(kind));
+        if let Some(best) = own.min_by(|one, other| one.score.total_cmp(&other.score)) {
+            best.score = best.score.min(together);
+        }
+    }
+}
+
+/// Puts an explanation that gives the first one's value, a unit beside a slip or a slip beside a unit, into its words.
+fn share(causes: &mut Vec<Cause>) {
+    let Some(first) = causes.first().filter(|first| !first.words.contains("which gives the same")) else { return };
+    let same = |other: &Cause| {
+        other.unit.is_some() != first.unit.is_some()
+            && (other.si - first.si).abs() <= 1e-6 * first.si.abs()
+            && other.score - first.score < SAME
+    };
+    let Some(at) = (1..causes.len()).find(|at| causes.get(*at).is_some_and(same)) else { return };
+    let other = causes.remove(at);
+    if let Some(first) = causes.first_mut() {
+        first.words += &format!("; or {}, which gives the same", other.how);
+        first.unit = first.unit.take().or(other.unit);
+    }
 }
 
 /// The explanations of a text that should be a number.
@@ -69,6 +112,12 @@ impl Ordinary<'_> {
         // The right number would have had the digits that the instrument shows.
         let digits = if slip.meant.decimals == self.numeric.decimals { 0.0 } else { 1.5 };
         let shown = self.resolution.is_none_or(|step| is_multiple(slip.meant.value, step));
+        // Whoever moved the mark kept the digits: a last zero that is not there would have been left away as well.
+        let digits =
+            if slip.kind == SlipKind::Decimal && slip.meant.decimals < self.numeric.decimals { 3.0 } else { digits };
+        // Nobody begins with a zero who only moved the mark.
+        let padded = written.starts_with('0') && written.as_bytes().get(1).is_some_and(u8::is_ascii_digit);
+        let digits = if slip.kind == SlipKind::Decimal && padded { digits + 1.5 } else { digits };
         // Two places are rarer than one.
         let far = slip.kind == SlipKind::Decimal
             && Value::parse(written, DecimalMark::Point)
@@ -81,7 +130,26 @@ impl Ordinary<'_> {
             slip.kind.words(),
             self.words().trim_start_matches(", and").trim_start_matches(',')
         );
-        Some(Cause { words, score, unit: None })
+        let also = slip.also.filter(|also| also.cost() - slip.kind.cost() < SAME);
+        let words = match also {
+            Some(also) => format!("{words}; or {}, which gives the same", also.words()),
+            None => words,
+        };
+        Some(Cause { words, score, unit: None, si, how: slip.kind.words().to_owned(), kind: Some(slip.kind) })
+    }
+
+    /// What speaks against a unit in which the written digits would be much finer, or much coarser, than the instrument
+    /// shows in the planned one.
+    fn grain(&self, unit: &Unit, number: Number) -> f64 {
+        let places = |decimals: usize| 0.1_f64.powi(i32::try_from(decimals).unwrap_or(0));
+        let planned = &self.numeric.unit;
+        let finest = planned.to_si_difference(self.resolution.unwrap_or(places(self.numeric.decimals))).abs();
+        let share = unit.to_si_difference(places(number.decimals)).abs() / finest;
+        match share {
+            share if share < 0.3 => 1.5,
+            share if share > 5.0 => 0.5,
+            _ => 0.0,
+        }
     }
 
     /// How badly a value would fit, or `None` where it would not be ordinary either.

@@ -103,6 +103,7 @@ fn instrument(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, row: Filled<'_>
 /// Instruments that were read outside the time for which they are calibrated: one finding each.
 fn calibrations(log: &Log<'_>, found: &mut Vec<Finding>) {
     let mut expired: IndexMap<&str, (&Slot<'_>, usize)> = IndexMap::new();
+    let starts = log.plan.campaign.starts.as_deref().and_then(day_number);
     for slot in &log.slots {
         let (Some(numeric), Some(row), Some(time)) = (slot.numeric(), slot.current(), slot.time()) else { continue };
         let written = row.text(Column::Instrument);
@@ -111,7 +112,9 @@ fn calibrations(log: &Log<'_>, found: &mut Vec<Finding>) {
         let Some(calibration) = &instrument.calibration else { continue };
         let day = time.seconds.div_euclid(86_400);
         let after = day_number(&calibration.valid_until).is_some_and(|last| day > last);
-        let before = day_number(&calibration.on).is_some_and(|first| day < first);
+        // A day before the campaign is told as that.
+        let early = starts.is_some_and(|starts| day < starts);
+        let before = day_number(&calibration.on).is_some_and(|first| day < first) && !early;
         if after || before {
             expired.entry(instrument.name.as_str()).or_insert((slot, 0)).1 += 1;
         }

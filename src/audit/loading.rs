@@ -112,6 +112,10 @@ fn stopped_early(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     else {
         return;
     };
+    // Without the value that the rise is counted from nothing can be said of it; that it is missing is told already.
+    if batch.baseline.is_some() && loading.baseline.is_none() {
+        return;
+    }
     let Some(round) = loading.rounds.iter().find(|round| round.number == last) else { return };
     let excused = round
         .slots

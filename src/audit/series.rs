@@ -86,6 +86,8 @@ enum Shape {
     Flows,
     /// They change from dose to dose.
     Doses,
+    /// They follow the flow through a valve that opens: from one flow to the next, and by no law.
+    Opening,
     /// They stay.
     Steady,
 }
@@ -97,7 +99,7 @@ impl Shape {
 
     fn from(self) -> &'static str {
         match self {
-            Shape::Flows => "the other flows",
+            Shape::Flows | Shape::Opening => "the other flows",
             Shape::Doses => "the rounds before and after",
             Shape::Steady => "the other readings of this stage",
         }
@@ -111,14 +113,64 @@ pub(super) fn predictions(log: &Log<'_>, others: &[&Log<'_>]) -> BTreeMap<usize,
         predict(&series, &mut found);
     }
     for (place, slot) in log.slots.iter().enumerate() {
-        if !found.contains_key(&place)
-            && let Some(numeric) = measured(slot).filter(|numeric| numeric.measures != Measures::Temperature)
-            && let Some(prediction) = in_other_runs(log, slot, numeric, others)
-        {
-            found.insert(place, prediction);
+        if found.contains_key(&place) {
+            continue;
         }
+        let alone = |numeric: &&Numeric| numeric.measures != Measures::Temperature;
+        let prediction = match measured(slot).filter(alone) {
+            Some(numeric) => as_set(log, slot, numeric)
+                .or_else(|| in_other_repeats(log, slot, numeric))
+                .or_else(|| in_other_runs(log, slot, numeric, others)),
+            None => cooled(slot, others),
+        };
+        found.extend(prediction.map(|prediction| (place, prediction)));
     }
     found
+}
+
+/// A flow that is read where it was set a step before and has no window.
+fn as_set(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric) -> Option<Prediction> {
+    let steps = log.test.steps.iter().take(slot.step_index + 1).rev().take_while(|step| step.stage == slot.step.stage);
+    let set = steps.map(|step| &step.action).find_map(|action| match action {
+        Action::SetFlow { .. } | Action::HoldFlow(_) | Action::Switch { .. } => Some(None),
+        Action::BypassFlow { flow, .. } => Some(Some(measure::si(flow))),
+        _ => None,
+    });
+    let si = set.flatten().filter(|si| numeric.measures == Measures::Flow && *si > 0.0)?;
+    let tolerance = 0.3 + (2.0 * step_of(log, numeric) / si).min(3.0);
+    let strange = slot.si().is_some_and(|there| Scale::Ratio.of(there).is_none_or(|y| (y - si.ln()).abs() > tolerance));
+    Some(Prediction { si, from: "the steps before", strange, scale: Scale::Ratio, tolerance, likely: 0.02 })
+}
+
+/// The same thing read again in the same run: a factor of two and what the others scatter is still ordinary.
+fn in_other_repeats(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric) -> Option<Prediction> {
+    let (prefix, _) = slot.reading.path.split_once("/repeat-")?;
+    let repeats = log.slots.iter().filter(|other| {
+        let place = other.reading.path.split_once("/repeat-");
+        other.reading.path != slot.reading.path
+            && other.reading.name == slot.reading.name
+            && place.is_some_and(|(of, _)| of == prefix)
+    });
+    let mut values: Vec<f64> = repeats.filter_map(Slot::si).filter(|value| *value > 0.0).map(f64::ln).collect();
+    around(&mut values, slot, 0.7, 0.1, step_of(log, numeric), "the other repeats")
+}
+
+/// Oil is cooled down to a limit, in each run about as far.
+fn cooled(slot: &Slot<'_>, others: &[&Log<'_>]) -> Option<Prediction> {
+    /// Kelvin: in one run it may have stood over night.
+    const FARTHER: f64 = 25.0;
+    let cools = matches!(slot.step.action, Action::Cool { .. });
+    slot.numeric().filter(|numeric| cools && numeric.measures == Measures::Temperature)?;
+    let path = slot.reading.path.as_str();
+    let mut values: Vec<f64> = others.iter().filter_map(|other| other.find_exactly(path)?.si()).collect();
+    if values.len() < 2 {
+        return None;
+    }
+    let (low, high) = bounds(&values);
+    let si = median(&mut values)?;
+    let tolerance = FARTHER + (high - low);
+    let strange = slot.si().is_some_and(|there| there < si - tolerance);
+    Some(Prediction { si, from: "the other runs", strange, scale: Scale::Difference, tolerance, likely: 5.0 })
 }
 
 /// A reading that is measured rather than set, of something that can be compared.
@@ -136,14 +188,21 @@ fn step_of(log: &Log<'_>, numeric: &Numeric) -> f64 {
 /// The series of a run: the same name in one stage at several flows, or in the loops of doses by the dust given.
 fn all(log: &Log<'_>) -> Vec<Series> {
     let mut flow: Option<f64> = None;
+    let mut opens = false;
     let (mut dust, mut first_dose, mut next) = (0.0, None, 0);
     let mut found: BTreeMap<(Shape, usize, &str), Series> = BTreeMap::new();
     for (place, slot) in log.slots.iter().enumerate() {
         for passed in log.test.steps.iter().take(slot.step_index + 1).skip(next) {
             match &passed.action {
                 Action::SetFlow { setting, .. } | Action::HoldFlow(setting) => {
-                    flow = setting.target.as_ref().map(measure::si)
+                    flow = setting.target.as_ref().map(measure::si);
+                    opens = false;
                 }
+                Action::BypassFlow { flow: set, .. } => {
+                    flow = Some(measure::si(set));
+                    opens = true;
+                }
+                Action::Switch { on: false, .. } if opens => flow = None,
                 Action::UseFluid { .. } | Action::ChangeFluid(_) => flow = None,
                 Action::Dose { mass, .. } if !log.is_left_out(passed) => {
                     let mass = mass.target.as_ref().map_or(0.0, measure::si);
@@ -161,6 +220,8 @@ fn all(log: &Log<'_>) -> Vec<Series> {
                 Some(first) if first > 0.0 => (Shape::Doses, 0, dust / first),
                 _ => (Shape::Doses, 0, f64::from(round)),
             },
+            (Measures::Flow, None, _) if opens => continue,
+            (_, None, Some(flow)) if flow > 0.0 && opens => (Shape::Opening, slot.step.stage, flow.ln()),
             (_, None, Some(flow)) if flow > 0.0 => (Shape::Flows, slot.step.stage, flow.ln()),
             _ => continue,
         };
@@ -268,7 +329,7 @@ impl Series {
             .collect();
         let (y, tolerance) = match self.shape {
             Shape::Flows => at_other_flows(point.x, &others)?,
-            Shape::Doses => after_other_doses(point.x, &others)?,
+            Shape::Doses | Shape::Opening => after_other_doses(point.x, &others)?,
             Shape::Steady => steady(&others)?,
         };
         let grain = if self.shape == Shape::Steady { 2.0 * self.step } else { (2.0 * self.step / y.exp()).min(3.0) };
@@ -347,16 +408,31 @@ fn in_other_runs(log: &Log<'_>, slot: &Slot<'_>, numeric: &Numeric, others: &[&L
     let path = slot.reading.path.as_str();
     let same = others.iter().filter_map(|other| other.find_exactly(path)?.si()).filter(|value| *value > 0.0);
     let mut values: Vec<f64> = same.map(f64::ln).collect();
+    around(&mut values, slot, 1.4, 0.3, step_of(log, numeric), "the other runs")
+}
+
+fn bounds(values: &[f64]) -> (f64, f64) {
+    values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(*y), high.max(*y)))
+}
+
+/// Near the middle of at least two logarithms, within a room of its own and what they scatter.
+fn around(
+    values: &mut [f64],
+    slot: &Slot<'_>,
+    room: f64,
+    likely: f64,
+    step: f64,
+    from: &'static str,
+) -> Option<Prediction> {
     if values.len() < 2 {
         return None;
     }
-    let (low, high) =
-        values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| (low.min(*y), high.max(*y)));
-    let y = median(&mut values)?;
-    let tolerance = 1.4 + (high - low).min(1.0) + (2.0 * step_of(log, numeric) / y.exp()).min(3.0);
+    let (low, high) = bounds(values);
+    let y = median(values)?;
+    let tolerance = room + (high - low).min(1.0) + (2.0 * step / y.exp()).min(3.0);
     let strange = slot.si().and_then(|si| Scale::Ratio.of(si)).is_some_and(|there| (there - y).abs() > tolerance);
-    let likely = (0.3_f64).max((high - low) / 2.0).min(tolerance);
-    Some(Prediction { si: y.exp(), from: "the other runs", strange, scale: Scale::Ratio, tolerance, likely })
+    let likely = likely.max((high - low) / 2.0).min(tolerance);
+    Some(Prediction { si: y.exp(), from, strange, scale: Scale::Ratio, tolerance, likely })
 }
 
 fn median(values: &mut [f64]) -> Option<f64> {

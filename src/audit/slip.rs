@@ -64,6 +64,8 @@ pub(super) struct Slip {
     pub(super) kind: SlipKind,
     /// The number that may have been meant.
     pub(super) meant: Number,
+    /// Another way from the same number to what is written.
+    pub(super) also: Option<SlipKind>,
 }
 
 const LOOK_ALIKES: [(char, char); 8] =
@@ -77,11 +79,11 @@ pub(super) fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
         // Nobody writes 040.1.
         let bare = meant.trim_start_matches(['-', '−']);
         let padded = bare.starts_with('0') && bare.chars().nth(1).is_some_and(|second| second.is_ascii_digit());
-        if let Value::Number(meant) = Value::parse(&meant, mark)
-            && !padded
-            && !slips.iter().any(|slip: &Slip| slip.meant == meant)
-        {
-            slips.push(Slip { kind, meant });
+        let Value::Number(meant) = Value::parse(&meant, mark) else { return };
+        match slips.iter_mut().find(|slip: &&mut Slip| slip.meant == meant) {
+            Some(slip) if slip.kind != kind => _ = slip.also.get_or_insert(kind),
+            None if !padded => slips.push(Slip { kind, meant, also: None }),
+            _ => {}
         }
     };
     decimal(written.trim(), mark, &mut add);
@@ -127,6 +129,12 @@ pub(super) fn of_number(written: &str, mark: DecimalMark) -> Vec<Slip> {
     for place in from..=text.len() {
         for digit in '0'..='9' {
             add(SlipKind::Dropped, with(&|text| text.insert(place, digit)));
+        }
+    }
+    // The only digit behind the mark went, and the mark with it.
+    if !text.contains(&mark.character()) {
+        for digit in '0'..='9' {
+            add(SlipKind::Dropped, format!("{}{}{digit}", written.trim(), mark.character()));
         }
     }
     slips
@@ -178,7 +186,7 @@ pub(super) fn of_text(written: &str, mark: DecimalMark) -> Vec<Slip> {
         if let Value::Number(meant) = Value::parse(meant, mark)
             && !slips.iter().any(|slip: &Slip| slip.meant == meant)
         {
-            slips.push(Slip { kind, meant });
+            slips.push(Slip { kind, meant, also: None });
         }
     };
     let text = written.trim();

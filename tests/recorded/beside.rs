@@ -3,6 +3,7 @@
 use loopleaf::audit::evidence::{self, Beside};
 use loopleaf::audit::{self, Finding};
 use loopleaf::diagnostic::{Code, Severity};
+use loopleaf::plan::Accuracy;
 use loopleaf::record::{Column, Record};
 
 use super::bench::{Bench, Sheet, altered, bench};
@@ -320,4 +321,53 @@ fn last_digits_that_lean_are_looked_at() {
     assert_eq!(codes(&findings), [Code::LastDigits], "{}", bench.shown(&findings));
     assert_eq!(findings[0].severity, Severity::Minor);
     assert!(findings[0].message.contains("χ²"), "{}", findings[0].message);
+}
+
+/// A gauge before the specimen, read with the differential pressure of each round; and the relief valve set so.
+fn with_an_inlet_gauge(relief: &str) -> Bench {
+    let gauge = "instrument inlet-gauge \"Pressure before the specimen\" {\n  measures gauge pressure\n  range 0 kPa gauge to 600 kPa gauge\n  \
+                 resolution 1 kPa\n  accuracy 0.5 % of span\n  calibrated on 2026-06-02, valid until 2027-06-02\n}\n\nrig bench \"";
+    let read = "      read inlet-pressure with inlet-gauge\n      read dp with dp-gauge, above sweep/clean-dp\n";
+    altered(&[
+        ("rig bench \"", gauge),
+        ("set at 600 kPa gauge", &format!("set at {relief}")),
+        ("  instrument balance\n}", "  instrument balance\n  instrument inlet-gauge\n}"),
+        ("      read dp with dp-gauge, above sweep/clean-dp\n", read),
+    ])
+}
+
+#[test]
+fn a_pressure_at_which_the_relief_valve_lifts_is_critical() {
+    let mut bench = with_an_inlet_gauge("600 kPa gauge");
+    let sheet = bench.conforming("R01", 11);
+    let findings = bench.audit(&[&sheet]);
+    assert!(findings.is_empty(), "{}", bench.shown(&findings));
+    // The doses bring it to about 90 kPa.
+    let mut bench = with_an_inlet_gauge("75 kPa gauge");
+    let sheet = bench.conforming("R01", 11);
+    let findings = bench.audit(&[&sheet]);
+    assert_eq!(codes(&findings), [Code::ReliefLifted], "{}", bench.shown(&findings));
+    assert_eq!(findings[0].severity, Severity::Critical);
+    let read: f64 = bench.cell(&findings[0]).parse().unwrap();
+    assert!((71.0..110.0).contains(&read), "{}", findings[0].message);
+    assert!(findings[0].message.contains("relief valve is set at 75 kPa"), "{}", findings[0].message);
+    // The cell, the line of the protocol, and the valve.
+    assert_eq!(findings[0].places.len(), 3);
+}
+
+#[test]
+fn a_gauge_too_coarse_for_what_it_reads_is_noted() {
+    let mut bench = super::bench::shipped("ferry-generator-sets");
+    let sheet = bench.conforming("R01", 11);
+    let findings = bench.audit(&[&sheet]);
+    assert!(!codes(&findings).contains(&Code::TooSmallForGauge), "{}", bench.shown(&findings));
+    // The same readings with a gauge that may be off by 4 kPa.
+    bench.plan.instruments.get_mut("dp-low").unwrap().accuracy = Accuracy::OfSpan(0.08);
+    let findings = bench.audit(&[&sheet]);
+    let coarse: Vec<&Finding> = findings.iter().filter(|finding| finding.code == Code::TooSmallForGauge).collect();
+    assert_eq!(coarse.len(), 1, "{}", bench.shown(&findings));
+    assert_eq!(coarse[0].severity, Severity::Minor);
+    let read: f64 = bench.cell(coarse[0]).parse().unwrap();
+    assert!(read < 8.0, "more than twice what the gauge may be off by is large enough: {}", coarse[0].message);
+    assert!(coarse[0].message.contains("with `dp-low`, which may be off by 4.00 kPa"), "{}", coarse[0].message);
 }

@@ -7,4 +7,4 @@ mod damaged;
 mod deviations;
 mod forms;
 pub(crate) mod inject;
-mod slips;
+pub(crate) mod slips;

@@ -7,6 +7,7 @@ mod sweep;
 
 use super::log::{Log, Slot};
 use super::say::Finding;
+use crate::diagnostic::Code;
 use crate::plan::{Accuracy, Action, Instrument};
 use crate::record::Column;
 
@@ -27,11 +28,12 @@ pub(super) fn between(logs: &[Log<'_>], found: &mut Vec<Finding>) {
 pub(super) fn is_blamed(slot: &Slot<'_>, found: &[Finding]) -> bool {
     let Some(row) = slot.current() else { return false };
     let span = row.cell(Column::Value).span;
-    found
-        .iter()
-        .filter(|finding| finding.severity.rank() > 1)
-        .filter_map(|finding| finding.primary())
-        .any(|place| place.source == row.record.source && place.span == span)
+    found.iter().filter(|finding| finding.severity.rank() > 1).any(|finding| {
+        // Two that stand in each other's row are both wrong, and so are all that were read in another unit.
+        let several = matches!(finding.code, Code::RowsSwapped | Code::UnitChanged);
+        let many = if several { usize::MAX } else { 1 };
+        finding.places.iter().take(many).any(|place| place.source == row.record.source && place.span == span)
+    })
 }
 
 /// How far an instrument may be off at a value, SI: its stated accuracy, one side.

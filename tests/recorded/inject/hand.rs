@@ -3,6 +3,7 @@
 use loopleaf::record::Column;
 
 use super::kinds::at;
+use super::places::{clear, doubt, fine_sweep, marks, numeric, rounds, sweep};
 use super::{Case, Dice, Spoilt};
 use crate::recorded::bench::Sheet;
 
@@ -104,35 +105,7 @@ pub(super) fn case_free_temperature(row: &Row) -> bool {
         && path(row).contains("ing/")
 }
 
-/// The sweep of a gauge that shows hundredths.
-fn fine_sweep(sheet: &Sheet) -> Option<(Vec<usize>, Vec<usize>)> {
-    let fine = |row: &Row| decimals(row) == 2 && number(row).is_some_and(|value| value > 0.8);
-    let (rising, falling) = sweep_of(sheet, |row| decimals(row) == 2)?;
-    rising.iter().chain(&falling).all(|row| fine(&sheet.rows[*row])).then_some((rising, falling))
-}
-
-/// The readings of a sweep: rows of rising and of falling flow, each by rising flow.
-pub(super) fn sweep(sheet: &Sheet) -> Option<(Vec<usize>, Vec<usize>)> {
-    sweep_of(sheet, |_| true)
-}
-
-fn sweep_of(sheet: &Sheet, holds: fn(&Row) -> bool) -> Option<(Vec<usize>, Vec<usize>)> {
-    let first = sheet.rows.iter().position(|row| {
-        is_measured_drop(row) && holds(row) && path(row).contains("sweep/") && path(row).contains("/rising/")
-    })?;
-    let prefix = path(&sheet.rows[first]).split("/rising/").next()?.to_owned();
-    let leg = |name: &str| -> Vec<usize> {
-        let begins = format!("{prefix}/{name}/");
-        let rows = sheet.rows.iter().enumerate();
-        rows.filter(|(_, row)| path(row).starts_with(&begins) && is_measured_drop(row)).map(|(at, _)| at).collect()
-    };
-    let mut falling = leg("falling");
-    falling.reverse();
-    let rising = leg("rising");
-    (rising.len() >= 4 && falling.len() == rising.len()).then_some((rising, falling))
-}
-
-/// The bench of the tests reads its sweep under `sweep/…`, the shipped ones under `…-sweep/…`.
+/// A value made larger or smaller, with as many decimals as it had.
 fn scale(case: &mut Case, row: usize, by: f64) -> Option<()> {
     let decimals = decimals(&case.sheets[0].rows[row]);
     let value = number(&case.sheets[0].rows[row])? * by;
@@ -140,37 +113,41 @@ fn scale(case: &mut Case, row: usize, by: f64) -> Option<()> {
     Some(())
 }
 
-fn large(case: &Case, rows: &[usize], than: f64) -> bool {
-    rows.iter().all(|row| number(&case.sheets[0].rows[*row]).is_some_and(|value| value > than))
-}
-
-/// The last flow's reading lies below the one before it, in both directions.
-pub(super) fn sweep_kink(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    if !large(case, &rising[rising.len() - 2..], 8.0) {
+/// From some flow on the readings lie below the one before, in both directions.
+pub(super) fn sweep_kink(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    let from = 1 + dice.below(rising.len() - 1);
+    if !clear(case, rising[from - 1], 16.0) || !clear(case, falling[from - 1], 16.0) {
         return None;
     }
     let mut rows = Vec::new();
     for leg in [&rising, &falling] {
-        let (before, last) = (leg[leg.len() - 2], leg[leg.len() - 1]);
-        let ratio = number(&case.sheets[0].rows[before])? / number(&case.sheets[0].rows[last])?;
-        scale(case, last, ratio * 0.72)?;
-        rows.extend([(0, last), (0, before)]);
+        let (before, first) = (leg[from - 1], leg[from]);
+        let ratio = 0.72 * number(&case.sheets[0].rows[before])? / number(&case.sheets[0].rows[first])?;
+        for row in &leg[from..] {
+            scale(case, *row, ratio)?;
+        }
+        rows.extend([(0, first), (0, before)]);
     }
     Some(Spoilt { rows })
 }
 
-/// From the third flow on the pressure hardly rises, in both directions.
-pub(super) fn knee(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = fine_sweep(&case.sheets[0])?;
-    if rising.len() < 5 || !large(case, &rising[1..], 2.0) {
+/// From some flow on the pressure hardly rises, in both directions.
+pub(super) fn knee(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    if rising.len() < 5 {
+        return None;
+    }
+    // The by-pass opens after at least one rise that can be told, and before two more flows.
+    let open = 1 + dice.below(rising.len() - 3);
+    if !clear(case, rising[open - 1], 12.0) {
         return None;
     }
     let mut rows = Vec::new();
     for leg in [&rising, &falling] {
-        let top = number(&case.sheets[0].rows[leg[2]])?;
-        for (index, row) in leg.iter().enumerate().skip(3) {
-            let ratio = top * (1.0 + 0.02 * (index as f64 - 2.0)) / number(&case.sheets[0].rows[*row])?;
+        let top = number(&case.sheets[0].rows[leg[open]])?;
+        for (index, row) in leg.iter().enumerate().skip(open + 1) {
+            let ratio = top * (1.0 + 0.02 * (index - open) as f64) / number(&case.sheets[0].rows[*row])?;
             scale(case, *row, ratio)?;
             rows.push((0, *row));
         }
@@ -178,62 +155,72 @@ pub(super) fn knee(case: &mut Case) -> Option<Spoilt> {
     Some(Spoilt { rows })
 }
 
-/// One reading of a direction is a quarter higher than the other direction's.
-pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    let index = 1 + dice.below(rising.len() - 2);
-    if !large(case, &rising[index..=index], 8.0) {
-        return None;
-    }
-    scale(case, falling[index], 1.36)?;
-    // Above the next flow's it would be another kind.
-    let value = |row: usize| number(&case.sheets[0].rows[row]);
-    if value(falling[index])? > 0.97 * value(falling[index + 1])? {
-        return None;
-    }
-    Some(Spoilt { rows: vec![(0, falling[index]), (0, rising[index])] })
+/// A factor by which a reading between two others can be wrong and still lie between them.
+fn between(case: &Case, leg: &[usize], index: usize, dice: &mut Dice, least: f64, most: f64) -> Option<f64> {
+    let value = |at: usize| number(&case.sheets[0].rows[*leg.get(at)?]);
+    let (before, here, next) = (value(index - 1)?, value(index)?, value(index + 1)?);
+    let (up, down) = ((0.96 * next / here).min(most), (1.04 * before / here).max(1.0 / most));
+    let ways: Vec<f64> =
+        [(up >= least, up), (down <= 1.0 / least, down)].into_iter().filter(|way| way.0).map(|way| way.1).collect();
+    dice.pick(&ways).copied()
 }
 
-/// The reading of one flow lies high in both directions.
-pub(super) fn off_curve(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = fine_sweep(&case.sheets[0])?;
-    let index = rising.len() / 2;
-    if !large(case, &rising[index - 1..], 2.0) || rising.len() < 5 {
+/// One reading of a direction is a quarter or a half off the other direction's.
+pub(super) fn directions(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    let index = 1 + dice.below(rising.len() - 2);
+    let (spoilt, other) = if dice.below(2) == 0 { (&rising, &falling) } else { (&falling, &rising) };
+    if !clear(case, spoilt[index], 16.0) {
         return None;
     }
-    let mut rows = Vec::new();
-    for leg in [&rising, &falling] {
-        scale(case, leg[index], 1.30)?;
-        rows.push((0, leg[index]));
+    // Above the next flow's or below the last it would be another kind.
+    let by = between(case, spoilt, index, dice, 1.25, 1.45)?;
+    scale(case, spoilt[index], by)?;
+    Some(Spoilt { rows: vec![(0, spoilt[index]), (0, other[index])] })
+}
+
+/// The readings of one flow lie high, or low, in both directions.
+pub(super) fn off_curve(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    let index = 1 + dice.below(rising.len() - 2);
+    if rising.len() < 5 || !clear(case, rising[index], 40.0) {
+        return None;
     }
-    let whole: Vec<(usize, usize)> = rising.iter().chain(&falling).map(|row| (0, *row)).collect();
-    rows.extend(whole);
-    let below = |row: usize| number(&case.sheets[0].rows[row]);
-    // It stays below the next flow's, or it would be another kind.
-    (below(rising[index])? < below(rising[index + 1])?).then_some(Spoilt { rows })
+    let by = between(case, &rising, index, dice, 1.3, 1.5)?;
+    // What is off may be seen best at a flow beside it: the whole sweep is due.
+    let rows = rising.iter().chain(&falling).map(|row| (0, *row)).collect();
+    for leg in [&rising, &falling] {
+        scale(case, leg[index], by)?;
+    }
+    Some(Spoilt { rows })
 }
 
 /// The zeros before and after lie at the two ends of what is allowed.
-pub(super) fn zero_moved(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
+pub(super) fn zero_moved(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let rows = &case.sheets[0].rows;
     let zeros: Vec<usize> =
         (0..rows.len()).filter(|row| path(&rows[*row]).contains("/zero-") && is_set(&rows[*row])).collect();
     let stage = |row: usize| path(&rows[row]).split('/').next().unwrap_or_default().to_owned();
-    let pair = zeros.windows(2).find(|pair| {
-        stage(pair[0]) == stage(pair[1])
-            && text(&rows[pair[0]], Column::Instrument) == text(&rows[pair[1]], Column::Instrument)
-    })?;
-    let (before, after) = (pair[0], pair[1]);
-    let ((low, _), (_, high)) = (window(&rows[before])?, window(&rows[after])?);
+    let pairs: Vec<(usize, usize)> = zeros
+        .windows(2)
+        .filter(|pair| {
+            stage(pair[0]) == stage(pair[1])
+                && text(&rows[pair[0]], Column::Instrument) == text(&rows[pair[1]], Column::Instrument)
+        })
+        .map(|pair| (pair[0], pair[1]))
+        .collect();
+    let (before, after) = *dice.pick(&pairs)?;
+    let ((low, up), (down, high)) = (window(&rows[before])?, window(&rows[after])?);
+    let (first, then) = if dice.below(2) == 0 { (low, high) } else { (up, down) };
     let decimals = decimals(&rows[before]);
-    put(case, before, Column::Value, &format!("{low:.decimals$}"));
-    put(case, after, Column::Value, &format!("{high:.decimals$}"));
+    put(case, before, Column::Value, &format!("{first:.decimals$}"));
+    put(case, after, Column::Value, &format!("{then:.decimals$}"));
     at(after)
 }
 
 /// The housing alone restricts more than with the element in it.
-pub(super) fn tare_above(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
+pub(super) fn tare_above(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
     let prefix = path(&case.sheets[0].rows[rising[0]]).split("/rising/").next()?.replace("sweep", "tare");
     let housing: Vec<usize> = {
         let rows = case.sheets[0].rows.iter().enumerate();
@@ -256,30 +243,36 @@ pub(super) fn tare_above(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
     Some(Spoilt { rows })
 }
 
+/// The gauge before the specimen reads less than what is lost across it.
 pub(super) fn inlet_below(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    let row = middle(case, dice, |row| path(row).ends_with("inlet-pressure") && unit(row).contains("kPa"))?;
-    let drop = (row..row + 3).find(|row| case.sheets[0].rows.get(*row).is_some_and(is_measured_drop))?;
-    let value = number(&case.sheets[0].rows[drop]).filter(|value| *value > 70.0)?;
-    let decimals = decimals(&case.sheets[0].rows[row]);
-    // Wrong, but not so far that the flows or rounds beside it tell.
-    put(case, row, Column::Value, &format!("{:.decimals$}", 0.8 * value));
+    let rows = &case.sheets[0].rows;
+    let places = (0..rows.len()).filter(|row| path(&rows[*row]).ends_with("inlet-pressure") && is_number(&rows[*row]));
+    let places: Vec<(usize, usize, f64)> = places
+        .filter_map(|row| {
+            let drop = (row..row + 3).find(|row| rows.get(*row).is_some_and(is_measured_drop))?;
+            let (before, across) = (number(&rows[row])?, number(&rows[drop])?);
+            let room = doubt(case, row)? + doubt(case, drop)?;
+            let wrong = 0.94 * across - 1.2 * room;
+            // Wrong, but not so far that the flows or rounds beside it tell.
+            (wrong > 0.7 * before && wrong > 0.0).then_some((row, drop, wrong))
+        })
+        .collect();
+    let (row, drop, wrong) = *dice.pick(&places)?;
+    let decimals = decimals(&rows[row]);
+    put(case, row, Column::Value, &format!("{wrong:.decimals$}"));
     at(drop)
 }
 
 /// A medium tears: from one round on the pressure lies lower by a third.
 pub(super) fn dropped(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    let rows = &case.sheets[0].rows;
-    let rounds: Vec<usize> = (0..rows.len())
-        .filter(|row| {
-            is_measured_drop(&rows[*row]) && in_round(&rows[*row]) && path(&rows[*row]).starts_with("loading/")
-        })
-        .collect();
+    let rounds = rounds(&case.sheets[0]);
     if rounds.len() < 5 {
         return None;
     }
     let from = 2 + dice.below(rounds.len() - 4);
-    let before = number(&rows[rounds[from - 1]]).filter(|value| *value > 8.0)?;
-    let ratio = 0.72 * before / number(&rows[rounds[from]])?;
+    clear(case, rounds[from - 1], 16.0).then_some(())?;
+    let rows = &case.sheets[0].rows;
+    let ratio = 0.72 * number(&rows[rounds[from - 1]])? / number(&rows[rounds[from]])?;
     let first = rounds[from];
     for row in rounds.into_iter().skip(from) {
         scale(case, row, ratio)?;
@@ -303,49 +296,62 @@ pub(super) fn exchanged(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     at(row)
 }
 
-/// Two readings of a sweep were taken from the gauge's other scale.
-pub(super) fn unit_changed(case: &mut Case, _dice: &mut Dice) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    if unit(&case.sheets[0].rows[rising[0]]) != "kPa" || rising.len() < 5 {
-        return None;
+/// What a pressure in the planned unit reads on a scale that a gauge of the other trade has: the value, and its decimals.
+fn other_scale(case: &Case, row: usize) -> Option<(f64, usize)> {
+    let value = number(&case.sheets[0].rows[row])?;
+    match unit(&case.sheets[0].rows[row]) {
+        "kPa" => Some((value / 6.894_757, 2)),
+        "psi" => Some((value * 6.894_757, 1)),
+        _ => None,
     }
+}
+
+/// The readings of one flow were taken from the gauge's other scale.
+pub(super) fn unit_changed(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    let index = dice.below(rising.len());
     let mut rows = Vec::new();
-    for row in [rising[3], falling[3]] {
-        let value = number(&case.sheets[0].rows[row]).filter(|value| *value > 10.0)? / 6.894_757;
-        put(case, row, Column::Value, &format!("{value:.2}"));
+    for row in [rising[index], falling[index]] {
+        clear(case, row, 16.0).then_some(())?;
+        let (value, decimals) = other_scale(case, row)?;
+        put(case, row, Column::Value, &format!("{value:.decimals$}"));
         rows.push((0, row));
     }
     Some(Spoilt { rows })
 }
 
-pub(super) fn other_unit(
+/// One reading of a sweep was taken from the gauge's other scale.
+pub(super) fn other_unit(case: &mut Case, dice: &mut Dice, planned: &str) -> Option<Spoilt> {
+    let (rising, falling) = sweep(case, dice)?;
+    // Beyond a limit that stops the run it would be another kind.
+    let allowed = |row: &usize| {
+        let limit = numeric(case, *row).and_then(|numeric| numeric.stop?.high.map(|high| numeric.unit.from_si(high)));
+        limit.is_none_or(|limit| other_scale(case, *row).is_some_and(|(value, _)| value < limit))
+    };
+    let rows = rising.into_iter().chain(falling).filter(|row| clear(case, *row, 16.0));
+    let rows: Vec<usize> = rows.filter(|row| unit(&case.sheets[0].rows[*row]) == planned && allowed(row)).collect();
+    let row = *dice.pick(&rows)?;
+    let (value, decimals) = other_scale(case, row)?;
+    put(case, row, Column::Value, &format!("{value:.decimals$}"));
+    at(row)
+}
+
+/// A set value was written in the other trade's unit.
+pub(super) fn converted(
     case: &mut Case,
     dice: &mut Dice,
     planned: &str,
     decimals: usize,
     convert: fn(f64) -> f64,
 ) -> Option<Spoilt> {
-    let (rising, falling) = sweep(&case.sheets[0])?;
-    let rows: Vec<usize> = rising
-        .into_iter()
-        .chain(falling)
-        .filter(|row| {
-            unit(&case.sheets[0].rows[*row]) == planned
-                && number(&case.sheets[0].rows[*row]).is_some_and(|value| value > 8.0)
-        })
-        .collect();
-    let row = *dice.pick(&rows)?;
-    let value = convert(number(&case.sheets[0].rows[row]).filter(|value| *value > 8.0)?);
+    let row = middle(case, dice, |row| unit(row) == planned && is_set(row) && number(row).is_some_and(|v| v > 0.0))?;
+    let value = convert(number(&case.sheets[0].rows[row])?);
     put(case, row, Column::Value, &format!("{value:.decimals$}"));
     at(row)
 }
 
-pub(super) fn leg_copied(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = fine_sweep(&case.sheets[0])?;
-    // Small values agree by themselves.
-    if !large(case, &rising[1..], 2.5) {
-        return None;
-    }
+pub(super) fn leg_copied(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = fine_sweep(&case.sheets[0], dice)?;
     let mut rows = Vec::new();
     for (one, other) in rising.iter().zip(&falling) {
         let value = text(&case.sheets[0].rows[*one], Column::Value).to_owned();
@@ -355,8 +361,8 @@ pub(super) fn leg_copied(case: &mut Case) -> Option<Spoilt> {
     Some(Spoilt { rows })
 }
 
-pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
-    let (rising, falling) = fine_sweep(&case.sheets[1])?;
+pub(super) fn block_copied(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
+    let (rising, falling) = fine_sweep(&case.sheets[1], dice)?;
     let mut rows = Vec::new();
     for row in rising.into_iter().chain(falling) {
         if path(&case.sheets[0].rows[row]) != path(&case.sheets[1].rows[row]) {
@@ -370,32 +376,28 @@ pub(super) fn block_copied(case: &mut Case) -> Option<Spoilt> {
     Some(Spoilt { rows })
 }
 
+/// Every set value is written as the plan has it.
 pub(super) fn on_target(case: &mut Case) -> Option<Spoilt> {
-    let mut rows = Vec::new();
+    let mut written = 0;
     for index in 0..case.sheets[0].rows.len() {
         let row = &case.sheets[0].rows[index];
         if !is_set(row) || path(row).contains("zero-") {
             continue;
         }
-        let (Some((low, high)), places) = (window(row), decimals(row)) else { continue };
-        if text(row, Column::What) == "temperature" {
-            continue;
-        }
-        let middle = format!("{:.places$}", (low + high) / 2.0);
-        put(case, index, Column::Value, &middle);
-        rows.push((0, index));
+        let Some(numeric) = numeric(case, index) else { continue };
+        let Some(target) = numeric.target.as_ref().map(|target| numeric.unit.from_si(target.si())) else { continue };
+        let text = format!("{target:.0$}", decimals(row));
+        put(case, index, Column::Value, &text);
+        written += 1;
     }
     let due = (0..case.sheets[0].rows.len()).map(|row| (0, row)).collect();
-    (rows.len() >= 12 && case.campaign == "bench").then_some(Spoilt { rows: due })
+    (written >= 12).then_some(Spoilt { rows: due })
 }
 
+/// The differential pressures of the rounds between two lie on a straight line, to the last digit.
 pub(super) fn straight(case: &mut Case) -> Option<Spoilt> {
     let rows = &case.sheets[0].rows;
-    let rounds: Vec<usize> = (0..rows.len())
-        .filter(|row| {
-            is_measured_drop(&rows[*row]) && in_round(&rows[*row]) && path(&rows[*row]).starts_with("loading/")
-        })
-        .collect();
+    let rounds = rounds(&case.sheets[0]);
     if rounds.len() < 8 {
         return None;
     }
@@ -404,7 +406,7 @@ pub(super) fn straight(case: &mut Case) -> Option<Spoilt> {
     let places = decimals(&rows[rounds[from]]);
     let grid = 10_f64.powi(i32::try_from(places).unwrap());
     let step = ((high - low) / (to - from) as f64 * grid).floor() / grid;
-    if step < 2.0 / grid || low < 10.0 {
+    if step < 2.0 / grid || marks(&rows[rounds[from]]) < 100.0 {
         return None;
     }
     let mut due = Vec::new();

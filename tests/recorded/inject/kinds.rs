@@ -3,8 +3,10 @@
 use loopleaf::record::Column;
 
 use super::hand::*;
+use super::places::{clear, doubt, instrument, numeric};
 use super::time::*;
 use super::{Case, Dice, Spoilt};
+use crate::recorded::bench::Sheet;
 
 /// A kind of departure and how it is made. `None` where the records give no place for it.
 pub(crate) struct Kind {
@@ -151,12 +153,13 @@ pub(crate) const KINDS: &[Kind] = &[
         at(row)
     }),
     kind("on-the-fence", "A142", |case, dice| {
-        let row = middle(case, dice, |row| {
-            path(row).ends_with("set-flow") && window(row).is_some_and(|(low, high)| high - low > 1.0)
-        })?;
-        let (_, high) = window(&case.sheets[0].rows[row])?;
-        let decimals = decimals(&case.sheets[0].rows[row]);
-        put(case, row, Column::Value, &format!("{high:.decimals$}"));
+        let row = middle(case, dice, |row| path(row).ends_with("set-flow") && is_set(row))?;
+        let (low, high) = window(&case.sheets[0].rows[row])?;
+        let (decimals, doubt) = (decimals(&case.sheets[0].rows[row]), doubt(case, row)?);
+        // Where the window is not much wider than the meter's doubt, every setting is on the fence.
+        (high - low > 4.5 * doubt && doubt > 2.0 * 0.1_f64.powi(i32::try_from(decimals).ok()?)).then_some(())?;
+        let value = if dice.below(2) == 0 { high } else { low };
+        put(case, row, Column::Value, &format!("{value:.decimals$}"));
         at(row)
     }),
     kind("limit-passed", "A113", |case, dice| {
@@ -166,11 +169,17 @@ pub(crate) const KINDS: &[Kind] = &[
         at(row)
     }),
     kind("gauge-at-its-stop", "A143", |case, dice| {
-        if case.campaign != "bench" {
-            return None;
-        }
-        let row = middle(case, dice, |row| path(row).ends_with("batch-3/dp"))?;
-        put(case, row, Column::Value, "-5.0");
+        let row = middle(case, dice, is_measured_drop)?;
+        let (instrument, numeric) = (instrument(case, row)?, numeric(case, row)?);
+        let range = instrument.range.window;
+        // The lower stop, where the scale goes below zero; else the upper one, where the plan lets it go so far.
+        let wide = |high: f64| {
+            numeric.stop.is_none_or(|w| w.contains(high)) && numeric.expect.is_none_or(|w| w.contains(high))
+        };
+        let near = number(&case.sheets[0].rows[row])? > 0.8 * numeric.unit.from_si(range.high?);
+        let stop = range.low.filter(|low| *low < 0.0).or(range.high.filter(|high| near && wide(*high)))?;
+        let text = format!("{:.1$}", numeric.unit.from_si(stop), decimals(&case.sheets[0].rows[row]));
+        put(case, row, Column::Value, &text);
         at(row)
     }),
     kind("finer-than-the-gauge", "A124", |case, dice| {
@@ -185,18 +194,24 @@ pub(crate) const KINDS: &[Kind] = &[
         at(row)
     }),
     kind("below-zero", "A134", |case, dice| {
-        let row = middle(case, dice, |row| is_measured_drop(row) && number(row).is_some_and(|value| value > 6.0))?;
+        let row = middle(case, dice, is_measured_drop)?;
+        clear(case, row, 12.0).then_some(())?;
         let value = format!("-{}", text(&case.sheets[0].rows[row], Column::Value));
         put(case, row, Column::Value, &value);
         at(row)
     }),
     kind("falls-with-flow", "A145", sweep_kink),
-    kind("by-pass-opens", "A146", |case, _| knee(case)),
+    kind("by-pass-opens", "A146", knee),
     kind("directions-disagree", "A147", directions),
-    kind("off-the-curve", "A148", |case, _| off_curve(case)),
+    kind("off-the-curve", "A148", off_curve),
     kind("viscosity-left", "A149", |case, dice| {
         let row = middle(case, dice, case_free_temperature)?;
-        put(case, row, Column::Value, "38.2");
+        // Inside what the plan expects, and at its end.
+        let expected = numeric(case, row)?.expect?;
+        let (low, high) = (expected.low?, expected.high?);
+        let share = if dice.below(2) == 0 { 0.05 } else { 0.95 };
+        let value = numeric(case, row)?.unit.from_si(low + share * (high - low));
+        put(case, row, Column::Value, &format!("{value:.1}"));
         at(row)
     }),
     kind("zero-moved", "A150", zero_moved),
@@ -219,35 +234,43 @@ pub(crate) const KINDS: &[Kind] = &[
         at(row)
     }),
     kind("two-rows-exchanged", "A162", exchanged),
-    kind("reference-shifted", "A153", |case, _| {
-        if case.campaign != "ferry-generator-sets" || case.sheets[0].run != "R01" {
-            return None;
-        }
+    kind("reference-shifted", "A153", |case, dice| {
+        let specimen = |sheet: &Sheet| case.plan.run(&sheet.run).map(|run| (run.specimen.as_str(), run.test));
+        let first = specimen(&case.sheets[0]);
+        let reference = case.plan.campaign.specimens.get(first?.0)?.reference;
+        let later = (1..case.sheets.len()).find(|sheet| reference && specimen(&case.sheets[*sheet]) == first)?;
+        // Beyond what two runs of it differ by, and not so far that single readings tell.
+        let shift = 1.15 + 0.01 * dice.below(16) as f64;
+        let shift = if dice.below(2) == 0 { shift } else { 1.0 / shift };
         let mut rows = Vec::new();
-        for index in 0..case.sheets[2].rows.len() {
-            let row = &case.sheets[2].rows[index];
+        for index in 0..case.sheets[later].rows.len() {
+            let row = &case.sheets[later].rows[index];
             if is_measured_drop(row) && path(row).contains("sweep/") {
                 let decimals = decimals(row);
-                let value = format!("{:.decimals$}", number(row)? * 1.25);
-                case.sheets[2].rows[index][Column::Value.index()] = value;
-                rows.push((2, index));
+                let value = format!("{:.decimals$}", number(row)? * shift);
+                case.sheets[later].rows[index][Column::Value.index()] = value;
+                rows.push((later, index));
             }
         }
         Some(Spoilt { rows })
     }),
     kind("unit-changed-in-a-series", "A127", unit_changed),
-    kind("psi-in-a-kpa-box", "A136", |case, dice| other_unit(case, dice, "kPa", 2, |x| x / 6.894_757)),
+    kind("psi-in-a-kpa-box", "A136", |case, dice| other_unit(case, dice, "kPa")),
+    kind("kilopascals-in-a-psi-box", "A136", |case, dice| other_unit(case, dice, "psi")),
     kind("fahrenheit-in-a-celsius-box", "A113", |case, dice| {
         let row = middle(case, dice, |row| unit(row) == "°C" && case_limit(row).is_some() && is_set(row))?;
         let value = number(&case.sheets[0].rows[row])? * 1.8 + 32.0;
         put(case, row, Column::Value, &format!("{value:.1}"));
         at(row)
     }),
+    kind("celsius-in-a-fahrenheit-box", "A103", |case, dice| {
+        converted(case, dice, "°F", 1, |value| (value - 32.0) / 1.8)
+    }),
     kind("gallons-in-a-litre-box", "A103", |case, dice| {
-        let row = middle(case, dice, |row| unit(row) == "L/min" && is_set(row))?;
-        let value = number(&case.sheets[0].rows[row])? / 3.785_411_784;
-        put(case, row, Column::Value, &format!("{value:.1}"));
-        at(row)
+        converted(case, dice, "L/min", 1, |value| value / 3.785_411_784)
+    }),
+    kind("litres-in-a-gallon-box", "A103", |case, dice| {
+        converted(case, dice, "US gal/min", 1, |value| value * 3.785_411_784)
     }),
     kind("milligrams-in-a-gram-box", "A112", |case, dice| {
         let row = middle(case, dice, |row| is_dose(row) && is_filled(row) && unit(row) == "g")?;
@@ -294,10 +317,10 @@ pub(crate) const KINDS: &[Kind] = &[
     }),
     kind("bottles-of-a-pair-apart", "A235", pair_apart),
     kind("bottle-when-the-dust-is-gone", "A236", late_bottle),
-    kind("heated-too-fast", "A233", |case, _| heated(case)),
-    kind("leg-copied", "A220", |case, _| leg_copied(case)),
-    kind("block-copied", "A221", |case, _| block_copied(case)),
-    kind("times-too-regular", "A222", |case, _| regular(case)),
+    kind("heated-too-fast", "A233", heated),
+    kind("leg-copied", "A220", leg_copied),
+    kind("block-copied", "A221", block_copied),
+    kind("times-too-regular", "A222", regular),
     kind("set-values-as-planned", "A224", |case, _| on_target(case)),
     kind("straight-line", "A225", |case, _| straight(case)),
     kind("clock-runs-backwards", "A132", backwards),

@@ -1,9 +1,11 @@
 //! What a hand can do to the times of a sheet.
 
+use loopleaf::plan::Action;
 use loopleaf::record::{Column, Instant};
 
 use super::hand::{is_filled, middle, path, put, text};
 use super::kinds::at;
+use super::places::{after_a_wait, step};
 use super::{Case, Dice, Spoilt};
 use crate::recorded::bench::Sheet;
 
@@ -67,34 +69,43 @@ pub(super) fn exchanged_days(case: &mut Case) -> Option<Spoilt> {
     Some(Spoilt { rows: vec![(1, row)] })
 }
 
-/// Everything from a reading on comes sooner than its wait allows.
+/// Everything from a reading on comes sooner than its wait allows: after a third of it.
 pub(super) fn wait(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    if case.campaign != "bench" {
-        return None;
-    }
-    let row = middle(case, dice, |row| path(row).starts_with("sweep/") && path(row).ends_with("/dp"))?;
-    // A minute was to pass; a third of it did.
+    let (row, wait) = after_a_wait(case, dice, 60.0)?;
     let passed = time(&case.sheets[0], row)?.seconds - time(&case.sheets[0], row - 1)?.seconds;
-    shift(&mut case.sheets[0], row, 20 - passed);
+    shift(&mut case.sheets[0], row, (wait / 3.0) as i64 - passed);
     at(row)
 }
 
 /// Five rows of as many steps are written at one time, the last of them.
 pub(super) fn together(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
-    // Work between two waits: the steps before the pump starts.
-    let row = middle(case, dice, |row| path(row).contains("confirm") || path(row).contains("route"))?;
+    let quick = |row: usize| {
+        step(case, row).filter(|step| {
+            matches!(
+                step.action,
+                Action::Confirm { .. }
+                    | Action::TakeRoute { .. }
+                    | Action::Valve { .. }
+                    | Action::Switch { .. }
+                    | Action::Vent
+                    | Action::Zero { .. }
+                    | Action::Mount { .. }
+                    | Action::Remove
+                    | Action::Observe
+                    | Action::Photograph
+                    | Action::HoldPoint { .. }
+            )
+        })
+    };
     let sheet = &case.sheets[0];
-    let steps: Vec<&str> =
-        (row..row + 5).filter_map(|row| sheet.rows.get(row)).map(|row| text(row, Column::Step)).collect();
-    let numbers: Vec<u32> = steps.iter().filter_map(|step| step.parse().ok()).collect();
-    // No step without a row lies between, so no wait does.
-    if numbers.len() != 5 || numbers.windows(2).any(|pair| pair[1] != pair[0] + 1) {
-        return None;
-    }
-    let slow = ["circulate", "hold-viscosity", "cooled", "clean-up", "change-fluid", "leakage"];
-    if (row..row + 5).any(|row| slow.iter().any(|word| path(&sheet.rows[row]).contains(word))) {
-        return None;
-    }
+    // Work between two waits: no step without a row lies between, so no wait does.
+    let whole = |row: &usize| {
+        let steps: Vec<u32> = (*row..row + 5).filter_map(|row| quick(row).map(|step| step.number)).collect();
+        let filled = (*row..row + 5).all(|row| time(sheet, row).is_some());
+        filled && steps.len() == 5 && steps.windows(2).all(|pair| pair[1] == pair[0] + 1)
+    };
+    let rows: Vec<usize> = (0..sheet.rows.len().saturating_sub(5)).filter(whole).collect();
+    let row = *dice.pick(&rows)?;
     let last = text(&sheet.rows[row + 4], Column::Time).to_owned();
     for row in row..row + 5 {
         put(case, row, Column::Time, &last);
@@ -102,9 +113,12 @@ pub(super) fn together(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     at(row)
 }
 
-pub(super) fn regular(case: &mut Case) -> Option<Spoilt> {
+pub(super) fn regular(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let rows = &case.sheets[0].rows;
-    let from = (5..rows.len().saturating_sub(30)).find(|row| path(&rows[*row]).contains("/rising/"))?;
+    let places: Vec<usize> = (5..rows.len().saturating_sub(30))
+        .filter(|row| (*row..row + 14).all(|row| path(&rows[row]).contains("/rising/")))
+        .collect();
+    let from = *dice.pick(&places)?;
     let start = time(&case.sheets[0], from)?;
     let end = from + 14;
     let last = time(&case.sheets[0], end - 1)?;
@@ -136,25 +150,28 @@ pub(super) fn late_bottle(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let row = middle(case, dice, |row| {
         super::hand::is_bottle(row) && path(row).starts_with("loading/") && path(row).ends_with("/down")
     })?;
-    if case.campaign == "bench" {
-        return None;
-    }
+    // Without a partner the bottle behind is drawn alone.
+    path(case.sheets[0].rows.get(row + 1)?).ends_with("/up").then_some(())?;
     shift(&mut case.sheets[0], row, 1800);
     Some(Spoilt { rows: vec![(0, row), (0, row + 1)] })
 }
 
 /// The oil is warm a minute after it was cold.
-pub(super) fn heated(case: &mut Case) -> Option<Spoilt> {
+pub(super) fn heated(case: &mut Case, dice: &mut Dice) -> Option<Spoilt> {
     let sheet = &mut case.sheets[0];
     let oil: Vec<usize> = (0..sheet.rows.len())
         .filter(|row| path(&sheet.rows[*row]).ends_with("hold-viscosity") && is_filled(&sheet.rows[*row]))
         .collect();
     let value = |row: usize| super::hand::number(&sheet.rows[row]);
-    let pair = oil.windows(2).find(|pair| {
-        let one = text(&sheet.rows[pair[0]], Column::Instrument) == text(&sheet.rows[pair[1]], Column::Instrument);
-        one && value(pair[1]).zip(value(pair[0])).is_some_and(|(warm, cold)| warm - cold > 40.0)
-    })?;
-    let (cold, warm) = (pair[0], pair[1]);
+    let pairs: Vec<(usize, usize)> = oil
+        .windows(2)
+        .filter(|pair| {
+            let one = text(&sheet.rows[pair[0]], Column::Instrument) == text(&sheet.rows[pair[1]], Column::Instrument);
+            one && value(pair[1]).zip(value(pair[0])).is_some_and(|(warm, cold)| warm - cold > 40.0)
+        })
+        .map(|pair| (pair[0], pair[1]))
+        .collect();
+    let (cold, warm) = *dice.pick(&pairs)?;
     let passed = time(sheet, warm)?.seconds - time(sheet, cold)?.seconds;
     // Everything between comes in the minute too.
     for row in cold + 1..warm {
