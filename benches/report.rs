@@ -50,7 +50,7 @@ fn main() {
     for _ in 0..3 {
         let started = Instant::now();
         let done = Command::new(env!("CARGO_BIN_EXE_loopleaf"))
-            .args(["report", "--out"])
+            .args(["report", "--output"])
             .arg(folder.join("out"))
             .arg(&campaign)
             .output()

@@ -33,6 +33,14 @@ pub(super) fn tell_once(findings: &mut Vec<Diagnostic>) {
         let told: Vec<(SourceId, Span)> = strong.flat_map(|found| places(found, shared)).collect();
         findings.retain(|found| found.code != weak || !places(found, shared).iter().any(|place| told.contains(place)));
     }
+    // A size that a maker claims and nobody counts: the question about it follows.
+    let uncounted = findings.iter().filter(|found| found.code == Code::SizeNotCounted);
+    let uncounted: Vec<String> = uncounted.map(|found| found.message.clone()).collect();
+    findings.retain(|found| {
+        let size = found.message.split_once("/capture at ").and_then(|(_, rest)| rest.split('`').next());
+        let told = size.is_some_and(|size| uncounted.iter().any(|message| message.contains(&format!(" at {size}"))));
+        found.code != Code::ResultUnknown || !told
+    });
 }
 
 /// Takes out the findings about the bench that touch a declaration in which something could not be read, and the unknown names
@@ -68,7 +76,8 @@ pub(super) fn withhold(loaded: &Loaded, findings: Vec<Diagnostic>) -> Vec<Diagno
 
 /// Whether a finding says that a statement could not be read, so that the plan lacks what it says.
 fn is_of_reading(found: &Diagnostic) -> bool {
-    let early = found.code.id().starts_with('L') && found.code.id() < "L4";
+    // A question that rests on nothing leaves no hole in what is done at the bench.
+    let early = found.code.id().starts_with('L') && found.code.id() < "L4" && found.code != Code::ResultUnknown;
     found.severity == Severity::Error && (early || matches!(found.code, Code::ViscosityNotFalling | Code::SizesFall))
 }
 

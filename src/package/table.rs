@@ -220,8 +220,8 @@ impl Table {
             .from_writer(Vec::new());
         // Writing into memory cannot fail; were a row of another length, the file would be empty and its checks fail.
         let heading = writer.write_record(self.fields.iter().map(|field| field.name));
-        let rows = self.rows.iter().map(|row| writer.write_record(row.iter().map(Cell::text)));
-        let whole = heading.is_ok() && rows.fold(true, |all, row| all && row.is_ok());
+        let whole =
+            heading.is_ok() && self.rows.iter().all(|row| writer.write_record(row.iter().map(Cell::text)).is_ok());
         if whole { writer.into_inner().unwrap_or_default() } else { Vec::new() }
     }
 }
