@@ -4,9 +4,10 @@ use crate::foresight::Span;
 use crate::plan::Mark;
 use crate::quantity::Unit;
 
-/// So many significant digits, more before the point where there are more, no zeros at the end; thousands set apart.
+/// So many significant digits, more before the point where there are more, no zeros at the end; thousands set apart. What is
+/// left after a thousand turnovers of the tank is nothing.
 pub(super) fn number(value: f64, digits: i32) -> String {
-    if !value.is_finite() || value == 0.0 {
+    if !value.is_finite() || value.abs() < 1e-9 {
         return "0".to_owned();
     }
     let magnitude = value.abs().log10().floor() as i32;

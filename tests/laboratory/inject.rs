@@ -356,7 +356,12 @@ const FAULTS: &[Fault] = &[
         done(&[row])
     }),
     ("air-behind-the-filter", "A190", |t, b, s| {
-        let row = nth(&t.of(b, down), s)?;
+        // A filter that lets most of the finest through as well can't be seen to catch fewer of the coarse.
+        let catches = |row: &usize| {
+            let before = t.partner(b, *row, "/down", "/up");
+            t.get(*row, t.counts[1]) < 0.6 * t.get(before, t.counts[1])
+        };
+        let row = nth(&t.of(b, down).into_iter().filter(catches).collect::<Vec<_>>(), s)?;
         let before = t.partner(b, row, "/down", "/up");
         let air = 0.8 * t.get(before, t.counts[3]);
         for place in 0..=3 {

@@ -278,9 +278,12 @@ fn the_first_proposed_cause_is_the_true_one() {
         assert!(score.implausible > 0, "{kind} never left a value implausible");
         // Which digit was left out can't be known, and a mark that slipped often explains it as well.
         let least = if *kind == "another digit left out" { 85 } else { 90 };
-        let share = if every { least } else { 60 };
-        assert!(score.named * 100 >= score.implausible * share, "{kind}: {} of {}", score.named, score.implausible);
+        // Few of a kind are put in where not every seed is taken: of these, all kinds together.
+        let right = !every || score.named * 100 >= score.implausible * least;
+        assert!(right, "{kind}: {} of {}", score.named, score.implausible);
     }
+    let named: usize = scores.values().map(|score| score.named).sum();
+    assert!(named * 100 >= implausible * 95, "{named} of {implausible} causes right");
 }
 
 fn table(scores: &Scores) -> String {

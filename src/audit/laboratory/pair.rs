@@ -46,8 +46,10 @@ pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
         }
         let exchanged = misfit(bench, behind, bench.known(before)) + misfit(bench, before, bench.known(behind));
         let labelled = misfit(bench, behind, bench.known(behind));
-        // One bottle before the filter that is off by a factor, and one behind it that is as it should be.
-        if labelled <= exchanged && bench.known(before).is_some_and(|known| reading::is_scaled(bench, before, known)) {
+        // One bottle before the filter that is off by a factor, and one behind it that is as it should be; or exchanged, the
+        // filter would make coarse particles.
+        let worse = labelled <= exchanged || !above(&before.spectrum, &behind.spectrum, 0.05).is_empty();
+        if worse && bench.known(before).is_some_and(|known| reading::is_scaled(bench, before, known)) {
             continue;
         }
         let explained = exchanged < 0.3;
@@ -132,6 +134,21 @@ fn elsewhere(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
         settled.extend([*one, other]);
     }
     bench.settled.extend(settled);
+}
+
+/// Whether the bottle behind the filter has more of some size than this one before it, and of none after a factor on this one.
+pub(super) fn agrees_after(bench: &Bench<'_, '_>, before: &Seen<'_>, factor: f64) -> bool {
+    pairs(bench).into_iter().any(|(up, down)| {
+        let (Some(own), Some(behind)) = (bench.seen.get(up), bench.seen.get(down)) else { return false };
+        let mut scaled = own.spectrum.clone();
+        for point in &mut scaled.points {
+            point.count *= factor;
+            point.rounding *= factor;
+        }
+        std::ptr::eq(own, before)
+            && !above(&behind.spectrum, &own.spectrum, 0.05).is_empty()
+            && above(&behind.spectrum, &scaled, 0.05).is_empty()
+    })
 }
 
 /// Sizes at which one spectrum lies above another by more than three times the scatter: by how much, where, and both counts.

@@ -3,7 +3,7 @@
 use indexmap::IndexMap;
 
 use super::bottle::{Known, Seen, Spectrum, lab, number, spectrum};
-use super::{ASK, Bench, at_bottle};
+use super::{ASK, Bench, at_bottle, pair};
 use crate::audit::say::Finding;
 use crate::diagnostic::{Code, Severity};
 use crate::plan::{Counts, Holds};
@@ -360,13 +360,18 @@ pub(super) fn challenge(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
         if known.drawn.behind || !known.drawn.dusty {
             continue;
         }
-        mass(seen, known, found);
+        let how = factor(bench, seen, known);
+        let by_pair = how
+            .and_then(|how| how.of(&seen.file.counts, seen.spectrum.dilution))
+            .is_some_and(|(_, factor)| pair::agrees_after(bench, seen, factor));
+        if !by_pair {
+            mass(seen, known, found);
+        }
         let Some((low, high)) = away(bench, seen, known, 1.0) else { continue };
-        if low <= allowed && high <= allowed {
+        if low <= allowed && high <= allowed && !by_pair {
             continue;
         }
         settled.push(at);
-        let how = factor(bench, seen, known);
         if let Some(how) = how {
             strange.push(Strange {
                 at,
@@ -416,7 +421,8 @@ fn factor(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>) -> Option<O
         // A factor below two is no sign of anything but scatter.
         factor.filter(|factor| !(0.45..2.2).contains(factor)).is_some_and(|factor| {
             let near = (ratio * factor).ln().abs() < 1.5_f64.ln() && ratio.ln().abs() > 2.0_f64.ln();
-            near && away(bench, seen, known, factor).is_some_and(|(low, high)| low <= 1.0 && high <= 1.0)
+            (near || pair::agrees_after(bench, seen, factor))
+                && away(bench, seen, known, factor).is_some_and(|(low, high)| low <= 1.0 && high <= 1.0)
         })
     })
 }
@@ -495,11 +501,11 @@ fn mass(seen: &Seen<'_>, known: &Known<'_>, found: &mut Vec<Finding>) {
             (point.count > 0.0).then_some((point.count / led_to, point, led_to))
         })
         .collect();
+    // A filter takes the coarse dust first: against what is still weighed there are more fine particles than in the fresh dust
+    // and fewer coarse ones. All more, or all fewer, are no dust of this kind.
     ratios.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let Some((ratio, point, led_to)) = ratios.get(ratios.len() / 2) else { return };
-    if (1.0 / 3.0..3.0).contains(ratio) {
-        return;
-    }
+    let nearest = if ratios.first().is_some_and(|(least, ..)| *least > 1.0) { ratios.first() } else { ratios.last() };
+    let Some((ratio, point, led_to)) = nearest.filter(|(ratio, ..)| !(1.0 / 3.0..3.0).contains(ratio)) else { return };
     let message = format!(
         "bottle `{}`: {} mg/L of this dust would be {} particles per mL from {} up, and {} were counted",
         seen.result.label(),
