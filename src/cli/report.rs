@@ -303,8 +303,9 @@ pub(super) fn input_files(campaign: &Campaign) -> Result<Vec<InputFile>, Stopped
     let folder = &campaign.folder;
     let mut files = Vec::new();
     let mut add = |path: &Path, what: &'static str| -> Result<(), Stopped> {
-        let bytes = read_bytes(path).map_err(|e| format!("`{}`: {e}", path.display()))?;
-        files.push(InputFile { name: from_folder(folder, path), what, hash: evidence::hash(&bytes) });
+        let hash =
+            std::fs::File::open(path).and_then(evidence::hash_of).map_err(|e| format!("`{}`: {e}", path.display()))?;
+        files.push(InputFile { name: from_folder(folder, path), what, hash });
         Ok(())
     };
     for (_, source) in campaign.sources.iter().filter(|(_, source)| source.name.ends_with(".leaf")) {

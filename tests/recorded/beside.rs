@@ -29,6 +29,15 @@ fn seals(bench: &mut Bench, chain: &str, now: &[(&str, &[u8])]) -> Vec<Finding> 
     evidence::seals(&bench.plan, &[], source, chain, bytes)
 }
 
+/// FIPS 180-4, SHA-256 of `abc` (the standard's worked example), from memory; and of many pieces at once.
+#[test]
+fn a_file_of_any_size_has_the_hash_of_its_bytes() {
+    let known = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+    assert_eq!(evidence::hash_of(&b"abc"[..]).unwrap(), known);
+    let large: Vec<u8> = (0..300_000_u32).map(|at| at.to_le_bytes()[0] ^ 0x5a).collect();
+    assert_eq!(evidence::hash_of(large.as_slice()).unwrap(), evidence::hash(&large));
+}
+
 #[test]
 fn a_signed_record_that_is_changed_is_seen_and_one_that_is_not_is_left_in_peace() {
     let mut bench = bench();

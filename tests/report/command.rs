@@ -9,7 +9,7 @@ use crate::commands::call;
 use crate::shipped::{files_below, root};
 
 /// The ferry campaign in a folder of its own, with answers to every critical finding or without.
-fn ferry(name: &str, answered: bool) -> PathBuf {
+pub(super) fn ferry(name: &str, answered: bool) -> PathBuf {
     let top = root().join("out/report").join(name);
     let _missing = fs::remove_dir_all(&top);
     for file in files_below("examples/ferry-generator-sets").into_iter().chain(files_below("protocols")) {
@@ -28,7 +28,7 @@ fn ferry(name: &str, answered: bool) -> PathBuf {
     folder
 }
 
-fn typed<'a>(folder: &'a Path, words: &[&'a str]) -> Vec<&'a str> {
+pub(super) fn typed<'a>(folder: &'a Path, words: &[&'a str]) -> Vec<&'a str> {
     let folder = folder.to_str().unwrap();
     words.iter().map(|word| if *word == "FERRY" { folder } else { word }).collect()
 }

@@ -1,6 +1,7 @@
 //! The report: everything is in it, nothing hidden is, and anybody can read it.
 
 mod blind;
+mod changed;
 mod command;
 mod content;
 mod fixture;

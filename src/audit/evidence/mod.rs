@@ -38,6 +38,22 @@ pub fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
+/// The same of a file of any size, read piece by piece.
+///
+/// # Errors
+/// What the reading says.
+pub fn hash_of(mut from: impl std::io::Read) -> std::io::Result<String> {
+    let mut digest = Sha256::new();
+    let mut piece = vec![0; 1 << 16];
+    loop {
+        match from.read(&mut piece)? {
+            0 => break,
+            length => digest.update(piece.get(..length).unwrap_or_default()),
+        }
+    }
+    Ok(digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
 /// The run and the reading of the row that a finding points at first; empty where it points elsewhere.
 pub fn place_of<'r>(finding: &Finding, records: &'r [Record]) -> (&'r str, &'r str) {
     let Some(place) = finding.primary() else { return ("", "") };

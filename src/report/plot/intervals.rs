@@ -36,7 +36,9 @@ pub(in crate::report) fn intervals(
     let longest = rows.iter().map(|row| row.label.chars().count()).max().unwrap_or(0) as f64;
     let left = (30.0 + 6.8 * longest).clamp(80.0, 260.0);
     let right = WIDE - 190.0;
-    let x = Scale::between(low - spare, high + spare, left, right);
+    // No share is more than all.
+    let most = if unit.to_string() == "%" && high <= 100.0 { 100.0 } else { f64::INFINITY };
+    let x = Scale::between(low - spare, (high + spare).min(most), left, right);
     let (top, bottom) = (34.0, 34.0 + ROW * rows.len() as f64);
     let mut canvas = Canvas::new(id, WIDE, bottom + 42.0);
     let lettered = rows.iter().any(|row| !row.letters.is_empty());
