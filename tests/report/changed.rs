@@ -12,7 +12,7 @@ fn said(folder: &Path) -> String {
     let (out, err, exit) = call(&typed(folder, &["loopleaf", "report", "FERRY", "--plain", "--date", "2026-11-25"]));
     let hashed = |line: &&str| {
         let last = line.split_whitespace().next_back().unwrap_or("");
-        !(last.len() == 64 && last.bytes().all(|byte| byte.is_ascii_hexdigit())) && !line.contains("LR-")
+        !(line.contains("LR-") || last.len() == 64 && last.bytes().all(|byte| byte.is_ascii_hexdigit()))
     };
     format!("{exit:?}\n{}\n{err}", out.lines().filter(hashed).collect::<Vec<_>>().join("\n"))
 }

@@ -288,7 +288,7 @@ pub(super) fn claims(book: &Book<'_>) -> Section {
         }
     }
     table.notes.push(
-        "Met or not: for the specimens named, under the conditions of this bench. A maker's conditions may have been others."
+        "Met or not: for the specimens named, under the conditions of this bench. A maker's conditions may have been others. A figure without a tolerance stands for what rounds to it, and can be missed but not proved."
             .to_owned(),
     );
     section.table(table);

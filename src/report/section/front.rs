@@ -1,6 +1,7 @@
 //! The questions and their answers, first; and what none of it says, last.
 
 use super::{Book, Part, Section, say};
+use crate::results;
 
 pub(super) fn answers(book: &Book<'_>) -> Section {
     let mut section = Section::new("answers", "Questions and answers");
@@ -10,9 +11,16 @@ pub(super) fn answers(book: &Book<'_>) -> Section {
             text: "Models are hidden: specimens go by their codes until the key is opened.".to_owned(),
         });
     }
+    // Once it may be told which specimen is of which model, the answers name them and what their makers claim.
+    let told = campaign.blind && !book.hidden();
+    let named = told.then(|| {
+        let name = |specimen: &str| book.specimen(specimen);
+        results::answers(book.plan, book.input.standings, book.results, &name, true)
+    });
+    let answers = named.as_ref().unwrap_or(&book.results.answers);
     for question in &campaign.questions {
         section.heading(book.free(question));
-        let answer = book.results.answers.iter().find(|answer| answer.question == *question);
+        let answer = answers.iter().find(|answer| answer.question == *question);
         let Some(answer) = answer.filter(|answer| !answer.sentences.is_empty() || !answer.limits.is_empty()) else {
             section.says("No answer: nothing that was measured bears on it, or none of it may be used.");
             continue;

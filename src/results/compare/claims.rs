@@ -158,26 +158,35 @@ fn opening(plan: &Plan, model: &Model, opens: &Quantity, measured: &[(&ResultKey
         .filter_map(|(_, measurand)| of_model(model, measurand))
         .collect();
     let si = opens.si_difference();
+    let (low, high) = as_rounded(opens);
     judge(model, claim, &found, |outcome, unit| match outcome {
-        Outcome::Known(known) if known.interval.contains(si) => (
+        Outcome::Known(known) if known.interval.high >= low && known.interval.low <= high => (
             Met::CannotBeSaid,
-            format!(
-                "{}, which agrees with {opens} within its doubt; a figure without a tolerance can be missed and not proved",
-                words::estimate(known, unit)
-            ),
+            format!("{}, which agrees with {opens} as that is rounded", words::estimate(known, unit)),
         ),
         Outcome::Known(known) => {
             let way = if known.value > si { "later" } else { "earlier" };
             (Met::NotMet, format!("{}, {way} than the {opens} of its maker", words::estimate(known, unit)))
         }
-        Outcome::AtLeast { bound, .. } if *bound > si => {
+        Outcome::AtLeast { bound, .. } if *bound > high => {
             (Met::NotMet, format!("{}, later than the {opens} of its maker", words::outcome(outcome, unit)))
         }
-        Outcome::AtMost { bound, .. } if *bound < si => {
+        Outcome::AtMost { bound, .. } if *bound < low => {
             (Met::NotMet, format!("{}, earlier than the {opens} of its maker", words::outcome(outcome, unit)))
         }
         other => (Met::CannotBeSaid, unsaid(other, unit)),
     })
+}
+
+/// What a figure without a tolerance may stand for, in SI: half of its last digit that is not a zero, on either side, and no more
+/// than 5 % of it (common practice, no source).
+fn as_rounded(figure: &Quantity) -> (f64, f64) {
+    let si = figure.si_difference();
+    let digits = figure.number.replace('.', "");
+    let zeros = digits.len() - digits.trim_end_matches('0').len();
+    let last = 10_f64.powi(i32::try_from(zeros).unwrap_or(0) - i32::try_from(figure.decimals()).unwrap_or(0));
+    let half = if figure.value == 0.0 { 0.0 } else { (0.5 * last / figure.value.abs()).min(0.05) * si.abs() };
+    (si - half, si + half)
 }
 
 /// One verdict over all measurands and specimens: one specimen that misses is enough to miss.
