@@ -50,6 +50,7 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
         papers.kept += written.files.len() - new;
     }
     let Reduced { campaign, records, standings, .. } = reduced;
+    let all = standings.len();
     let found: Vec<_> = standings.into_iter().filter(|s| s.answer.is_none()).map(|s| s.finding).collect();
     let link = |label: &str, href: String| FileLink { label: label.to_owned(), href };
     let pdf = cfg!(feature = "pdf");
@@ -84,6 +85,10 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
             .say(&format!("left alone: {} holds values; a record belongs into the folder `records`", form.display()))?;
     }
     session.say(&format!("{} records read: {}", records.len(), crate::diagnostic::render::summary(&found)))?;
+    let answered = all - found.len();
+    if answered > 0 {
+        session.say(&format!("{answered} of {all} findings are answered and not counted here"))?;
+    }
     session.say(&format!("how it stands: {}", index.display()))?;
     Ok(Exit::of(&campaign.findings).max(Exit::of(&found)))
 }

@@ -89,13 +89,8 @@ pub(super) fn count(number: usize, one: &str, many: &str) -> String {
 
 /// Where a number comes from, in words.
 pub(super) fn mark(mark: &Mark) -> String {
-    match mark {
-        Mark::Published(source) => format!("published in {source}"),
-        Mark::CommonPractice => "common practice".to_owned(),
-        Mark::FromMemory => "from memory".to_owned(),
-        Mark::Measured(date) => format!("measured on {date}"),
-        Mark::Unmarked => "no source given".to_owned(),
-    }
+    let words = mark.words();
+    if words.is_empty() { "no source given".to_owned() } else { words }
 }
 
 /// The same with two digits.

@@ -1,6 +1,6 @@
 //! Numbers as a report prints them: as many digits as their interval deserves, never without it.
 
-use crate::plan::{Accuracy, Bounds, Mark};
+use crate::plan::{Accuracy, Bounds};
 use crate::quantity::{Quantity, Unit};
 use crate::results::{Estimate, Outcome};
 
@@ -212,16 +212,6 @@ pub(super) fn bounds(bounds: &Bounds) -> String {
         (Some(low), None) => format!("at least {}", quantity(low)),
         (None, Some(high)) => format!("at most {}", quantity(high)),
         (None, None) => String::new(),
-    }
-}
-
-pub(super) fn mark(mark: &Mark) -> String {
-    match mark {
-        Mark::Published(source) => format!("published in {source}"),
-        Mark::CommonPractice => "common practice".to_owned(),
-        Mark::FromMemory => "from memory".to_owned(),
-        Mark::Measured(date) => format!("measured on {date}"),
-        Mark::Unmarked => String::new(),
     }
 }
 

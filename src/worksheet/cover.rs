@@ -235,7 +235,7 @@ fn cautions(plan: &Plan, hazards: &[Hazard]) -> Vec<CautionBox> {
                 caution.hazard.words().to_owned()
             },
             text: sentence(&caution.text),
-            mark: mark(&caution.mark),
+            mark: caution.mark.words(),
         })
         .collect()
 }
@@ -265,17 +265,6 @@ fn when(hazard: Hazard) -> String {
     match hazard {
         Hazard::Always => "always".to_owned(),
         other => format!("for {}", other.words()),
-    }
-}
-
-/// Where a number or a sentence comes from, in words.
-fn mark(mark: &Mark) -> String {
-    match mark {
-        Mark::Published(source) => format!("published in {source}"),
-        Mark::CommonPractice => "common practice".to_owned(),
-        Mark::FromMemory => "from memory".to_owned(),
-        Mark::Measured(date) => format!("measured on {date}"),
-        Mark::Unmarked => String::new(),
     }
 }
 
@@ -409,7 +398,7 @@ fn dust(dust: &Dust) -> Material {
 }
 
 fn with_mark(text: String, said: &Mark) -> String {
-    match mark(said) {
+    match said.words() {
         words if words.is_empty() => text,
         words => format!("{text} ({words})"),
     }

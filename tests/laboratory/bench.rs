@@ -1,14 +1,13 @@
 //! An example's campaign with made-up records and a made-up file of its laboratory.
 
-use std::collections::BTreeMap;
-use std::sync::Mutex;
-
 use loopleaf::audit::{self, Finding};
-use loopleaf::plan::{self, Plan};
+use loopleaf::plan::Plan;
 use loopleaf::record::laboratory::{self, LabFile};
 use loopleaf::record::{self, Record};
 use loopleaf::rehearsal::{Character, laboratory_csv, synthetic_csv};
-use loopleaf::source::{Memory, Sources};
+use loopleaf::source::Sources;
+
+use crate::results::bench::{bound, campaign, files};
 
 #[derive(Clone)]
 pub(super) struct Bench {
@@ -20,9 +19,7 @@ pub(super) struct Bench {
 
 /// The campaign of an example, with records of every run and the laboratory's file, all made up from a seed.
 pub(super) fn bench(folder: &str, seed: u64) -> Bench {
-    static READ: Mutex<BTreeMap<String, (Plan, Sources)>> = Mutex::new(BTreeMap::new());
-    let (plan, mut sources) =
-        READ.lock().unwrap().entry(folder.to_owned()).or_insert_with(|| bound(&files(folder), folder)).clone();
+    let (plan, mut sources) = campaign(folder);
     let mut records = Vec::new();
     for run in &plan.runs {
         let character = Character::typical(&plan, run, seed);
@@ -32,28 +29,6 @@ pub(super) fn bench(folder: &str, seed: u64) -> Bench {
     let csv = laboratory_csv(&plan, &records, seed);
     assert!(csv.contains("Invented"), "the file says that it is invented");
     Bench { plan, sources, records, csv }
-}
-
-fn files(folder: &str) -> Memory {
-    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut files = Memory::new();
-    for inside in ["protocols".to_owned(), format!("examples/{folder}")] {
-        for entry in std::fs::read_dir(root.join(&inside)).unwrap() {
-            let path = entry.unwrap().path();
-            if path.extension().is_some_and(|end| end == "leaf") {
-                let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
-                files = files.with(name, std::fs::read(path).unwrap());
-            }
-        }
-    }
-    files
-}
-
-fn bound(files: &Memory, folder: &str) -> (Plan, Sources) {
-    let mut sources = Sources::new();
-    let loaded = plan::load(&format!("examples/{folder}/campaign.leaf"), files, &mut sources);
-    let planned = loaded.then(|loaded| plan::bind(&loaded));
-    (planned.value.plans.into_iter().next().unwrap(), sources)
 }
 
 /// A plan of the ferry's campaign with another layout of its laboratory's file.

@@ -9,7 +9,7 @@ use loopleaf::results::*;
 use loopleaf::source::{SourceId, Sources};
 use loopleaf::trade::confidence::Interval;
 
-use crate::results::bench;
+use crate::results::bench::{self, done};
 
 /// What a report is made from, owned.
 #[derive(Clone)]
@@ -64,21 +64,7 @@ fn share(value: f64, low: f64, high: f64) -> Outcome {
 }
 
 fn run(plan: &Plan, at: usize) -> RunResults {
-    let run = &plan.runs[at];
-    RunResults {
-        code: run.code.clone(),
-        test: run.test,
-        specimen: run.specimen.clone(),
-        course: Course::Complete,
-        date: "2026-10-05".to_owned(),
-        set_aside: None,
-        left_out: Vec::new(),
-        restrictions: Vec::new(),
-        loading: None,
-        removal: None,
-        mechanics: Vec::new(),
-        observations: Vec::new(),
-    }
+    done(&plan.runs[at])
 }
 
 fn sweep(steepness: f64) -> RestrictionResult {

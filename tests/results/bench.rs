@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 
 use loopleaf::audit::{self, evidence};
-use loopleaf::plan::{self, Plan};
+use loopleaf::plan::{self, Plan, Run};
 use loopleaf::record::laboratory::{self, LabFile};
 use loopleaf::record::{self, Record};
 use loopleaf::rehearsal::{Character, laboratory_csv_of, synthetic_csv};
-use loopleaf::results::{self, Input, Results};
+use loopleaf::results::{self, Course, Input, Results, RunResults};
 use loopleaf::source::{Memory, SourceId, Sources};
 
 /// A campaign with its records, as far as they are made.
@@ -76,7 +76,7 @@ pub(crate) fn edited(
         bench.records.extend(read.value);
         bench.truth.insert(run.code.clone(), character);
     }
-    let nature = |run: &plan::Run| bench.truth[&run.code].clone();
+    let nature = |run: &Run| bench.truth[&run.code].clone();
     let csv = laboratory_csv_of(&bench.plan, &bench.records, seed, &nature);
     let read = laboratory::file("laboratory.csv", csv.as_bytes(), bench.plan.laboratories.values(), &mut bench.sources);
     bench.laboratory.extend(read.value);
@@ -118,5 +118,54 @@ impl Bench {
         let input =
             Input { plan: &self.plan, records: &self.records, laboratory: &self.laboratory, standings: &standings };
         results::results(&input)
+    }
+}
+
+/// Numbers that look drawn, the same every time: splitmix64.
+pub(crate) struct Draw(pub(crate) u64);
+
+impl Draw {
+    /// From 0 to 1.
+    pub(crate) fn uniform(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    pub(crate) fn normal(&mut self) -> f64 {
+        let (one, two) = (1.0 - self.uniform(), self.uniform());
+        (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * two).cos()
+    }
+
+    pub(crate) fn poisson(&mut self, mean: f64) -> u64 {
+        if mean > 500.0 {
+            return (mean + mean.sqrt() * self.normal()).round().max(0.0) as u64;
+        }
+        let (limit, mut product, mut count) = ((-mean).exp(), self.uniform(), 0);
+        while product > limit {
+            product *= self.uniform();
+            count += 1;
+        }
+        count
+    }
+}
+
+/// What is known of a run that was done, and nothing found of it yet.
+pub(crate) fn done(run: &Run) -> RunResults {
+    RunResults {
+        code: run.code.clone(),
+        test: run.test,
+        specimen: run.specimen.clone(),
+        course: Course::Complete,
+        date: "2026-10-05".to_owned(),
+        set_aside: None,
+        left_out: Vec::new(),
+        restrictions: Vec::new(),
+        loading: None,
+        removal: None,
+        mechanics: Vec::new(),
+        observations: Vec::new(),
     }
 }

@@ -8,25 +8,7 @@ use loopleaf::results::{
 };
 use loopleaf::trade::confidence::Interval;
 
-use super::bench::{bound, files, made_up};
-
-/// Numbers that look drawn, the same every time.
-struct Draw(u64);
-
-impl Draw {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn normal(&mut self) -> f64 {
-        let (one, two) = (self.uniform(), self.uniform());
-        (-2.0 * (1.0 - one).ln()).sqrt() * (std::f64::consts::TAU * two).cos()
-    }
-}
+use super::bench::{Draw, bound, done, files, made_up};
 
 fn unit(text: &str) -> Unit {
     Unit::parse(text).unwrap()
@@ -289,21 +271,7 @@ fn ferry_with(asked: bool, blind: bool, more: &str, edit: (&str, &str)) -> Plan 
 
 /// Every run done, nothing found yet.
 fn empty(plan: &Plan) -> Vec<RunResults> {
-    let run = |run: &loopleaf::plan::Run| RunResults {
-        code: run.code.clone(),
-        test: run.test,
-        specimen: run.specimen.clone(),
-        course: Course::Complete,
-        date: "2026-10-05".to_owned(),
-        set_aside: None,
-        left_out: Vec::new(),
-        restrictions: Vec::new(),
-        loading: None,
-        removal: None,
-        mechanics: Vec::new(),
-        observations: Vec::new(),
-    };
-    plan.runs.iter().map(run).collect()
+    plan.runs.iter().map(done).collect()
 }
 
 fn known(value: f64, standard: f64) -> Outcome {

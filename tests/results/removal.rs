@@ -4,7 +4,7 @@ use loopleaf::record::{Number, Side, Value};
 use loopleaf::results::removal::share::{Caught, Challenge, Counts, Doubts, Sides, Tally, caught};
 use loopleaf::results::{Design, Outcome, RemovalResult};
 
-use super::bench::{bound, files, made_up, of_plan};
+use super::bench::{Draw, bound, files, made_up, of_plan};
 
 fn doubts() -> Doubts {
     Doubts { scatter: 0.0, ground: 0.0, moment: 0.0, volume: 0.0, flow: 0.0, meter: String::new(), few: 20.0 }
@@ -30,35 +30,6 @@ fn alone(up: u64, down: u64, later: f64) -> Caught {
     caught(&[one(up, down, later)], &nothing(), 0, Challenge::Decays, &doubts())
 }
 
-/// Even chance for tests: splitmix64.
-struct Dice(u64);
-
-impl Dice {
-    fn unit(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn normal(&mut self) -> f64 {
-        (-2.0 * (1.0 - self.unit()).ln()).sqrt() * (std::f64::consts::TAU * self.unit()).cos()
-    }
-
-    fn poisson(&mut self, mean: f64) -> u64 {
-        if mean > 500.0 {
-            return (mean + mean.sqrt() * self.normal()).round().max(0.0) as u64;
-        }
-        let (limit, mut product, mut count) = ((-mean).exp(), self.unit(), 0);
-        while product > limit {
-            product *= self.unit();
-            count += 1;
-        }
-        count
-    }
-}
-
 /// A bench of one class or more: particles before at the beginning of the pass in the counted volume, and their share caught.
 struct World {
     classes: &'static [(f64, f64)],
@@ -80,10 +51,10 @@ impl World {
         self.classes.iter().map(|(n, e)| n * e).sum::<f64>() / all
     }
 
-    fn drawn(&self, dice: &mut Dice) -> (Vec<Counts>, Sides) {
-        let even = |dice: &mut Dice, half: f64| half * (2.0 * dice.unit() - 1.0);
+    fn drawn(&self, dice: &mut Draw) -> (Vec<Counts>, Sides) {
+        let even = |dice: &mut Draw, half: f64| half * (2.0 * dice.uniform() - 1.0);
         let faster = (1.0 + even(dice, self.flow)) / (1.0 + even(dice, self.volume));
-        let bottle = |dice: &mut Dice, classes: &[f64]| -> Vec<Option<Tally>> {
+        let bottle = |dice: &mut Draw, classes: &[f64]| -> Vec<Option<Tally>> {
             let hand = (self.scatter * dice.normal()).exp();
             let ground = self.ground * (1.0 + self.ground_scatter * dice.normal()).max(0.0);
             // Half of the background lies in the smallest class, half of the rest in the next.
@@ -97,7 +68,7 @@ impl World {
             sums.collect()
         };
         let pairs = self.moments.iter().map(|(behind, later)| {
-            let real = |dice: &mut Dice, at: f64| (at + even(dice, self.moment)).max(0.0) * faster;
+            let real = |dice: &mut Draw, at: f64| (at + even(dice, self.moment)).max(0.0) * faster;
             let (a, b) = (real(dice, *behind), real(dice, behind + later));
             let down: Vec<f64> = self.classes.iter().map(|(n, e)| n * (1.0 - e) * (-e * a).exp()).collect();
             let up: Vec<f64> = self.classes.iter().map(|(n, e)| n * (-e * b).exp()).collect();
@@ -114,7 +85,7 @@ impl World {
 
     /// Intervals that hold the truth and all of them; bounds likewise; how often nothing is said.
     fn tried(&self, seed: u64) -> ((u32, u32), (u32, u32), u32) {
-        let mut dice = Dice(seed);
+        let mut dice = Draw(seed);
         let doubts = Doubts {
             scatter: self.scatter,
             ground: self.ground_scatter,

@@ -17,6 +17,19 @@ pub enum Mark {
     Unmarked,
 }
 
+impl Mark {
+    /// In words; empty where nothing is said.
+    pub fn words(&self) -> String {
+        match self {
+            Mark::Published(source) => format!("published in {source}"),
+            Mark::CommonPractice => "common practice".to_owned(),
+            Mark::FromMemory => "from memory".to_owned(),
+            Mark::Measured(date) => format!("measured on {date}"),
+            Mark::Unmarked => String::new(),
+        }
+    }
+}
+
 /// A value with its mark.
 #[derive(Debug, Clone, Serialize)]
 pub struct Marked<T> {

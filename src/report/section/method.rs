@@ -47,7 +47,7 @@ fn oils(section: &mut Section, book: &Book<'_>) {
     };
     for fluid in book.plan.fluids.values() {
         let points = fluid.viscosities.iter().map(|point| {
-            let mark = say::mark(&point.mark);
+            let mark = point.mark.words();
             let mark = if mark.is_empty() { mark } else { format!(" ({mark})") };
             format!("{} at {}{mark}", say::quantity(&point.value.viscosity), say::quantity(&point.value.temperature))
         });
