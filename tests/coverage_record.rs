@@ -43,7 +43,8 @@ fn body(case: &str) -> Option<String> {
     let at = |path: String| fs::read_to_string(root().join(path)).ok();
     let text = at(format!("tests/recorded/{file}.rs"))
         .or_else(|| at(format!("tests/laboratory/{file}.rs")))
-        .or_else(|| at(format!("tests/recorded/{file}/mod.rs")))?;
+        .or_else(|| at(format!("tests/recorded/{file}/mod.rs")))
+        .or_else(|| at(format!("tests/logger/{file}.rs")))?;
     let from = text.find(&format!("#[test]\nfn {function}(")).or_else(|| text.find(&format!("fn {function}(")))?;
     let end = text[from..].find("\n}\n")?;
     Some(text[from..from + end].to_owned())
@@ -59,7 +60,10 @@ fn codes(case: &str) -> BTreeSet<&'static str> {
     }
     let Some(body) = body(case) else { return BTreeSet::new() };
     Code::all()
-        .filter(|code| code.id().starts_with('A') && body.contains(&format!("Code::{code:?}")))
+        .filter(|code| {
+            code.id().starts_with('A')
+                && (body.contains(&format!("Code::{code:?}")) || body.contains(&format!("\"{}\"", code.id())))
+        })
         .map(Code::id)
         .collect()
 }

@@ -256,12 +256,12 @@ fn at_the_rig(log: &Log<'_>) -> Vec<(i64, i64)> {
 
 /// A rig carries one specimen at a time, and a specimen is in one run at a time. Off the rig, runs may go side by side.
 fn overlap(logs: &[Log<'_>], found: &mut Vec<Finding>) {
-    for (index, log) in logs.iter().enumerate() {
-        let (Some(whole), rig) = (span(log), at_the_rig(log)) else { continue };
-        for other in logs.iter().take(index) {
-            let Some(other_whole) = span(other) else { continue };
+    let spans: Vec<_> = logs.iter().map(|log| (log, span(log), at_the_rig(log))).collect();
+    for (index, (log, whole, rig)) in spans.iter().enumerate() {
+        let Some(whole) = *whole else { continue };
+        for (other, other_whole, other_rig) in spans.iter().take(index) {
+            let Some(other_whole) = *other_whole else { continue };
             let crosses = |(from, to): (i64, i64), (before, until): (i64, i64)| from < until && before < to;
-            let other_rig = at_the_rig(other);
             let both_at_rig =
                 rig.iter().find_map(|one| other_rig.iter().find(|two| crosses(*one, **two)).map(|two| (*one, *two)));
             let specimen = log.run.specimen == other.run.specimen;

@@ -24,6 +24,8 @@ pub use laboratory::laboratory;
 pub use say::Finding;
 pub use summary::{RunState, states};
 
+use rayon::prelude::*;
+
 use crate::diagnostic::Code;
 use crate::plan::{Measures, Numeric, Plan};
 use crate::quantity::{Unit, Window};
@@ -39,10 +41,9 @@ pub fn run(plan: &Plan, records: &[Record]) -> Vec<Finding> {
 pub fn run_at(plan: &Plan, records: &[Record], now: Option<Instant>) -> Vec<Finding> {
     let mut found = Vec::new();
     completeness::unknown_runs(plan, records, &mut found);
-    let logs: Vec<log::Log<'_>> = plan.runs.iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
-    for log in logs.iter().filter(|log| !log.rows.is_empty()) {
-        found.extend(of_run(log, &logs, now));
-    }
+    let logs: Vec<log::Log<'_>> = plan.runs.par_iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
+    let each = logs.par_iter().filter(|log| !log.rows.is_empty());
+    found.extend(each.flat_map_iter(|log| of_run(log, &logs, now)).collect::<Vec<Finding>>());
     // One cause, one finding: a run that stands in two files is not also copied, nor its rows repeated.
     calendar::between(&logs, records, &mut found);
     let twice = found.iter().any(|finding| finding.code == Code::TwoRecords);

@@ -18,11 +18,13 @@ pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
 
+use rayon::prelude::*;
 use sheet::Sheet;
 
 /// The results of a campaign.
 pub fn results(input: &Input<'_>) -> Results {
-    let runs = input.plan.runs.iter().filter_map(|run| Sheet::new(input, run)).map(|sheet| of_run(&sheet)).collect();
+    let runs =
+        input.plan.runs.par_iter().filter_map(|run| Sheet::new(input, run)).map(|sheet| of_run(&sheet)).collect();
     compared(input.plan, input.standings, runs)
 }
 
