@@ -168,7 +168,7 @@ impl Ordinary<'_> {
             && high > low
         {
             let from_centre = (si - (low + high) / 2.0) / ((high - low) / 2.0);
-            // Whoever sets a value sets it to the middle: about two thirds of all lie in the inner half of a window.
+            // Whoever sets a value sets it to the middle: about two thirds of all lie in the inner half of a window. From memory.
             misfit += 2.0 * from_centre * from_centre;
         }
         // With a limit on one side only, what lies not far inside it is ordinary.
