@@ -18,11 +18,11 @@ pub(super) fn of_run(log: &Log<'_>, now: Option<Instant>, found: &mut Vec<Findin
 }
 
 /// Findings that take several runs.
-pub(super) fn between(logs: &[Log<'_>], records: &[Record], found: &mut Vec<Finding>) {
+pub(super) fn between(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     overlap(logs, found);
     order(logs, found);
     broken_off(logs, found);
-    twice(logs, records, found);
+    twice(logs, found);
 }
 
 fn times<'s, 'a>(log: &'s Log<'a>) -> impl Iterator<Item = (&'s Slot<'a>, Instant)> {
@@ -361,16 +361,13 @@ fn broken_off(logs: &[Log<'_>], found: &mut Vec<Finding>) {
 }
 
 /// One run in two files, both filled.
-fn twice(logs: &[Log<'_>], records: &[Record], found: &mut Vec<Finding>) {
+fn twice(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     for log in logs {
-        let files: Vec<(&Record, Vec<Filled<'_>>)> = records
-            .iter()
-            .map(|record| {
-                let rows = record.rows.iter().filter(|row| row.text(Column::Run) == log.run.code && row.is_filled());
-                (record, rows.map(|row| Filled { record, row }).collect::<Vec<_>>())
-            })
-            .filter(|(_, rows)| rows.len() >= 5)
-            .collect();
+        let rows: Vec<Filled<'_>> = log.rows.iter().copied().filter(|filled| filled.row.is_filled()).collect();
+        // Rows lie file by file.
+        let files = rows.chunk_by(|one, next| std::ptr::eq(one.record, next.record));
+        let files: Vec<(&Record, &[Filled<'_>])> =
+            files.filter(|rows| rows.len() >= 5).filter_map(|rows| Some((rows.first()?.record, rows))).collect();
         let [(first, one), .., (second, other)] = files.as_slice() else { continue };
         let value = |rows: &[Filled<'_>], path: &str| {
             rows.iter().rfind(|row| row.text(Column::Reading) == path).map(|row| row.value())

@@ -1,6 +1,7 @@
 //! One run as it was recorded: the plan's readings in order, and beside each the rows that speak of it.
 
 use indexmap::IndexMap;
+use rayon::prelude::*;
 
 use super::loading::{self, Loading};
 use super::measure;
@@ -50,6 +51,9 @@ pub(crate) struct Slot<'a> {
     pub(crate) blank: Option<Filled<'a>>,
     /// Whether the loop that it belongs to had ended before.
     pub(crate) dropped: bool,
+    /// Of the row that counts.
+    time: Option<Instant>,
+    unit: Option<Unit>,
 }
 
 impl<'a> Slot<'a> {
@@ -71,18 +75,13 @@ impl<'a> Slot<'a> {
     }
 
     /// The unit that the number was written in: the row's own where it names one of the right kind, else the plan's.
-    pub(crate) fn unit(&self) -> Option<Unit> {
-        let planned = &self.numeric()?.unit;
-        let written = self.current().map_or("", |row| row.text(Column::Unit));
-        if written == planned.text {
-            return Some(planned.clone());
-        }
-        Some(measure::unit_like(written, planned).unwrap_or_else(|| planned.clone()))
+    pub(crate) fn unit(&self) -> Option<&Unit> {
+        self.unit.as_ref()
     }
 
     /// The number that counts, in SI.
     pub(crate) fn si(&self) -> Option<f64> {
-        Some(measure::to_si(&self.unit()?, self.number()?.value))
+        Some(measure::to_si(self.unit()?, self.number()?.value))
     }
 
     /// Whether something was written that answers the reading.
@@ -91,7 +90,26 @@ impl<'a> Slot<'a> {
     }
 
     pub(crate) fn time(&self) -> Option<Instant> {
-        self.current()?.time()
+        self.time
+    }
+}
+
+/// The rows of records by the run that they name.
+pub(crate) struct ByRun<'a>(IndexMap<&'a str, Vec<Filled<'a>>>);
+
+impl<'a> ByRun<'a> {
+    pub(crate) fn new(records: &'a [Record]) -> ByRun<'a> {
+        let mut rows: IndexMap<&'a str, Vec<Filled<'a>>> = IndexMap::new();
+        for record in records {
+            for row in &record.rows {
+                rows.entry(row.text(Column::Run)).or_default().push(Filled { record, row });
+            }
+        }
+        ByRun(rows)
+    }
+
+    fn of(&self, run: &Run) -> &[Filled<'a>] {
+        self.0.get(run.code.as_str()).map_or(&[], Vec::as_slice)
     }
 }
 
@@ -114,13 +132,28 @@ pub(crate) struct Log<'a> {
 }
 
 impl<'a> Log<'a> {
+    /// Every run of a plan, in its order.
+    pub(crate) fn all(plan: &'a Plan, records: &'a [Record]) -> Vec<Log<'a>> {
+        let rows = ByRun::new(records);
+        plan.runs.par_iter().filter_map(|run| Log::new(plan, run, &rows)).collect()
+    }
+
     /// Puts the rows that name a run beside the plan's readings. `None` where the plan has no test for the run.
-    pub(crate) fn new(plan: &'a Plan, run: &'a Run, records: &'a [Record]) -> Option<Log<'a>> {
+    pub(crate) fn new(plan: &'a Plan, run: &'a Run, by_run: &ByRun<'a>) -> Option<Log<'a>> {
         let test = plan.test_of(run)?;
         let mut slots = Vec::new();
         for (step_index, step) in test.steps.iter().enumerate() {
             for reading in &step.readings {
-                slots.push(Slot { step_index, step, reading, rows: Vec::new(), blank: None, dropped: false });
+                slots.push(Slot {
+                    step_index,
+                    step,
+                    reading,
+                    rows: Vec::new(),
+                    blank: None,
+                    dropped: false,
+                    time: None,
+                    unit: None,
+                });
             }
         }
         let mut places: IndexMap<&'a str, usize> = IndexMap::new();
@@ -128,23 +161,28 @@ impl<'a> Log<'a> {
             let reading: &'a Reading = slot.reading;
             places.entry(reading.path.as_str()).or_insert(place);
         }
-        let (mut rows, mut unplanned) = (Vec::new(), Vec::new());
-        for record in records {
-            for row in record.rows.iter().filter(|row| row.text(Column::Run) == run.code) {
-                let filled = Filled { record, row };
-                rows.push(filled);
-                let slot = places.get(row.text(Column::Reading)).and_then(|place| slots.get_mut(*place));
-                match slot {
-                    Some(slot) => {
-                        slot.blank.get_or_insert(filled);
-                        if row.is_filled() {
-                            slot.rows.push(filled);
-                        }
+        let rows = by_run.of(run).to_vec();
+        let mut unplanned = Vec::new();
+        for filled in &rows {
+            let reading = filled.text(Column::Reading);
+            match places.get(reading).and_then(|place| slots.get_mut(*place)) {
+                Some(slot) => {
+                    slot.blank.get_or_insert(*filled);
+                    if filled.row.is_filled() {
+                        slot.rows.push(*filled);
                     }
-                    None if row.is_filled() || !row.text(Column::Reading).is_empty() => unplanned.push(filled),
-                    None => {}
                 }
+                None if filled.row.is_filled() || !reading.is_empty() => unplanned.push(*filled),
+                None => {}
             }
+        }
+        let mut units = Units::default();
+        for slot in &mut slots {
+            slot.time = slot.current().and_then(Filled::time);
+            slot.unit = slot.numeric().map(|numeric| {
+                let written = slot.current().map_or("", |row| row.text(Column::Unit));
+                units.read(written, &numeric.unit)
+            });
         }
         let last = slots.iter().rposition(|slot| slot.is_recorded() || slot.time().is_some());
         let mut log = Log { plan, run, test, slots, places, unplanned, rows, last, loadings: Vec::new() };
@@ -180,5 +218,19 @@ impl<'a> Log<'a> {
             let name = path.rsplit('/').next().unwrap_or(path);
             self.slots.iter().take(before).rev().find(|slot| slot.reading.name == name)
         })
+    }
+}
+
+/// Units as a record writes them: each is understood once.
+#[derive(Default)]
+struct Units<'a>(IndexMap<(&'a str, &'a str), Unit>);
+
+impl<'a> Units<'a> {
+    fn read(&mut self, written: &'a str, planned: &'a Unit) -> Unit {
+        if written == planned.text {
+            return planned.clone();
+        }
+        let known = self.0.entry((written, planned.text.as_str()));
+        known.or_insert_with(|| measure::unit_like(written, planned).unwrap_or_else(|| planned.clone())).clone()
     }
 }

@@ -41,11 +41,11 @@ pub fn run(plan: &Plan, records: &[Record]) -> Vec<Finding> {
 pub fn run_at(plan: &Plan, records: &[Record], now: Option<Instant>) -> Vec<Finding> {
     let mut found = Vec::new();
     completeness::unknown_runs(plan, records, &mut found);
-    let logs: Vec<log::Log<'_>> = plan.runs.par_iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
+    let logs: Vec<log::Log<'_>> = log::Log::all(plan, records);
     let each = logs.par_iter().filter(|log| !log.rows.is_empty());
     found.extend(each.flat_map_iter(|log| of_run(log, &logs, now)).collect::<Vec<Finding>>());
     // One cause, one finding: a run that stands in two files is not also copied, nor its rows repeated.
-    calendar::between(&logs, records, &mut found);
+    calendar::between(&logs, &mut found);
     let twice = found.iter().any(|finding| finding.code == Code::TwoRecords);
     if twice {
         found.retain(|finding| !matches!(finding.code, Code::RepeatedRow | Code::DoseRepeated));

@@ -28,7 +28,7 @@ pub struct RunState {
 
 /// Every run of the plan, in its order.
 pub fn states(plan: &Plan, records: &[Record]) -> Vec<RunState> {
-    let logs: Vec<log::Log<'_>> = plan.runs.iter().filter_map(|run| log::Log::new(plan, run, records)).collect();
+    let logs: Vec<log::Log<'_>> = log::Log::all(plan, records);
     let state = |log: &log::Log<'_>| {
         let findings = if log.rows.is_empty() { Vec::new() } else { of_run(log, &logs, None) };
         let count = |severity: Severity| findings.iter().filter(|finding| finding.severity == severity).count();

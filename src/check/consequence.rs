@@ -35,12 +35,9 @@ pub(super) fn tell_once(findings: &mut Vec<Diagnostic>) {
     }
     // A size that a maker claims and nobody counts: the question about it follows.
     let uncounted = findings.iter().filter(|found| found.code == Code::SizeNotCounted);
-    let uncounted: Vec<String> = uncounted.map(|found| found.message.clone()).collect();
-    findings.retain(|found| {
-        let size = found.message.split_once("/capture at ").and_then(|(_, rest)| rest.split('`').next());
-        let told = size.is_some_and(|size| uncounted.iter().any(|message| message.contains(&format!(" at {size}"))));
-        found.code != Code::ResultUnknown || !told
-    });
+    let uncounted: Vec<String> = uncounted.filter_map(|found| found.about.clone()).collect();
+    let told = |found: &Diagnostic| found.about.as_ref().is_some_and(|size| uncounted.contains(size));
+    findings.retain(|found| found.code != Code::ResultUnknown || !told(found));
 }
 
 /// Takes out the findings about the bench that touch a declaration in which something could not be read, and the unknown names

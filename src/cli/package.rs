@@ -6,7 +6,7 @@ use super::campaign::{self, Campaign, Stopped};
 use super::disk::read_bytes;
 use super::report::{KEY, Reduced, key_of};
 use super::sign::SEALS;
-use crate::package::{self, Given, InputFile, InputKind};
+use crate::package::{self, Given, InputFile, InputKind, Secrets};
 
 /// Every file that a campaign was read from: the plan's texts, and what lies in its folders `records`, `laboratory`, `logger`.
 fn inputs(campaign: &Campaign) -> Result<Vec<InputFile>, String> {
@@ -88,6 +88,7 @@ pub(super) fn of_campaign(reduced: &Reduced, folder: &Path) -> Result<PathBuf, S
         inputs: &inputs,
         models_open: key_of(&reduced.campaign)?.is_some(),
         licence: None,
+        secrets: Secrets::of(&reduced.campaign.plan),
     };
     // What an older package held and this one does not must not lie among it.
     if folder.join("datapackage.json").is_file() {

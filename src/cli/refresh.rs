@@ -44,7 +44,8 @@ pub(super) fn run(options: &args::Refresh, session: &mut Session<'_>) -> Result<
     let reduced = Reduced::of(campaign, records, results, standings);
     let reported = !reduced.records.is_empty();
     if reported {
-        let written = write_report(&reduced, &Wanted::default(), &out, options.paper, session)?;
+        session.working("writing the report");
+        let written = write_report(&reduced, &Wanted::default(), &out, options.paper)?;
         let new = written.files.iter().filter(|(_, new)| *new).count();
         papers.written += new;
         papers.kept += written.files.len() - new;

@@ -123,38 +123,44 @@ pub(super) fn write_report(
     wanted: &Wanted<'_>,
     out: &Path,
     paper: PaperSize,
-    session: &mut Session<'_>,
 ) -> Result<Written, Stopped> {
     let kept = out.join(".report.seal");
     let old = std::fs::read_to_string(&kept).unwrap_or_default();
     let mut lines = old.lines();
     let (last, old_seal) = (lines.next(), lines.next().unwrap_or_default());
     let page = reduced.dated(wanted, last)?;
-    let mut files = Vec::new();
-    let html = report::html(&page).map_err(problem)?;
-    let target = out.join("report.html");
-    let same = std::fs::read(&target).is_ok_and(|old| old == html.as_bytes());
-    if !same {
-        write(&target, html.as_bytes())?;
-    }
-    files.push((target, !same));
     let said = serde_json::to_vec(&page).map_err(problem)?;
     let seal =
         evidence::hash(&[format!("{} {paper:?} ", env!("CARGO_PKG_VERSION")).as_bytes(), said.as_slice()].concat());
-    if cfg!(feature = "pdf") {
+    let pdf = || -> Result<Option<(PathBuf, bool)>, Stopped> {
+        if cfg!(not(feature = "pdf")) {
+            return Ok(None);
+        }
         let target = out.join("report.pdf");
         let same = old_seal == seal && target.is_file();
         if !same {
-            session.working("typesetting the report");
             write(&target, &typeset(&page, paper)?)?;
         }
-        files.push((target, !same));
-    }
+        Ok(Some((target, !same)))
+    };
+    let (pdf, html) = rayon::join(pdf, || web_page(&page, out));
+    let files = std::iter::once(html?).chain(pdf?).collect();
     let line = format!("{} {}\n{seal}\n", page.id, page.date);
     if line != old {
         write(&kept, line.as_bytes())?;
     }
     Ok(Written { files, id: page.id })
+}
+
+/// Writes the page for a browser, unless it says the same already.
+fn web_page(page: &Page, out: &Path) -> Result<(PathBuf, bool), Stopped> {
+    let html = report::html(page).map_err(problem)?;
+    let target = out.join("report.html");
+    let same = std::fs::read(&target).is_ok_and(|old| old == html.as_bytes());
+    if !same {
+        write(&target, html.as_bytes())?;
+    }
+    Ok((target, !same))
 }
 
 #[cfg(feature = "pdf")]
@@ -210,12 +216,16 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
         session.say(report::text(&reduced.dated(&wanted, None)?).trim_end())?;
     } else {
         let out = options.output.clone().unwrap_or_else(|| reduced.campaign.folder.join("loopleaf-out"));
-        let written = write_report(&reduced, &wanted, &out, options.paper, session)?;
+        session.working("writing the report");
+        let (written, package) = rayon::join(
+            || write_report(&reduced, &wanted, &out, options.paper),
+            || super::package::of_campaign(&reduced, &out.join("package")),
+        );
+        let (written, package) = (written?, package?);
         for (file, new) in &written.files {
             let state = if *new { "" } else { " (already up to date)" };
             session.say(&format!("report {}: {}{state}", written.id, file.display()))?;
         }
-        let package = super::package::of_campaign(&reduced, &out.join("package"))?;
         session.say(&format!("data package: {}", package.display()))?;
         if !open.is_empty() {
             let what = if open.len() == 1 { "finding is" } else { "findings are" };

@@ -31,6 +31,9 @@ pub struct Diagnostic {
     pub why: String,
     /// What to write or do instead.
     pub help: Option<String>,
+    /// What it is about, such as a size, where another finding may be about the same and then is not told.
+    #[serde(skip)]
+    pub about: Option<String>,
 }
 
 impl Diagnostic {
@@ -43,6 +46,7 @@ impl Diagnostic {
             places: Vec::new(),
             why: code.why().to_owned(),
             help: None,
+            about: None,
         }
     }
 
@@ -71,6 +75,13 @@ impl Diagnostic {
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(cut(help.into(), LONGEST_HELP));
+        self
+    }
+
+    /// What it is about.
+    #[must_use]
+    pub fn about(mut self, what: impl Into<String>) -> Self {
+        self.about = Some(what.into());
         self
     }
 

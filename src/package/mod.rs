@@ -14,6 +14,8 @@ mod tables;
 pub mod ucum;
 
 use descriptor::Other;
+use memchr::memmem::Finder;
+use rayon::prelude::*;
 use table::Table;
 
 use crate::audit::evidence::Standing;
@@ -42,6 +44,31 @@ pub struct Given<'a> {
     pub models_open: bool,
     /// Under which licence the package may be used.
     pub licence: Option<&'a str>,
+    pub secrets: Secrets,
+}
+
+/// Words that tell which model a specimen is, in lower case; none where models may be told.
+#[derive(Debug, Default)]
+pub struct Secrets(Vec<Finder<'static>>);
+
+impl Secrets {
+    /// Of a campaign that hides its models, and whose key is closed.
+    pub fn of(plan: &Plan) -> Secrets {
+        let campaign = &plan.campaign;
+        let models = campaign.models.values().flat_map(|model| [model.name.as_str(), model.title.as_str()]);
+        let specimens = campaign.specimens.values().flat_map(|specimen| [&specimen.lot, &specimen.bought]);
+        let words = models.chain(specimens.flatten().map(String::as_str)).filter(|secret| secret.len() > 2);
+        Secrets(words.map(|word| Finder::new(word.to_lowercase().as_bytes()).into_owned()).collect())
+    }
+
+    /// Whether a text holds one of them.
+    fn stand_in(&self, text: &str) -> bool {
+        if self.0.is_empty() || text.is_empty() {
+            return false;
+        }
+        let small = text.to_lowercase();
+        self.0.iter().any(|secret| secret.find(small.as_bytes()).is_some())
+    }
 }
 
 /// A file that something was read from.
@@ -94,29 +121,19 @@ impl Given<'_> {
             InputKind::Photograph => false,
             _ if self.tells_models() => true,
             InputKind::Record | InputKind::Laboratory | InputKind::Logger => {
-                let text = String::from_utf8_lossy(&file.bytes).to_lowercase();
-                !self.secrets().any(|secret| text.contains(&secret.to_lowercase()))
+                !self.secrets.stand_in(&String::from_utf8_lossy(&file.bytes))
             }
             _ => false,
         }
     }
 
-    /// Words that tell which model a specimen is.
-    fn secrets(&self) -> impl Iterator<Item = &str> {
-        let campaign = &self.plan.campaign;
-        let models = campaign.models.values().flat_map(|model| [model.name.as_str(), model.title.as_str()]);
-        let specimens = campaign.specimens.values().flat_map(|specimen| [&specimen.lot, &specimen.bought]);
-        models.chain(specimens.flatten().map(String::as_str)).filter(|secret| secret.len() > 2)
-    }
-
     /// A text for a table; while models are hidden, one that names a model or a lot is left out.
     fn tellable(&self, text: &str) -> String {
-        if self.tells_models() {
-            return text.to_owned();
+        if !self.tells_models() && self.secrets.stand_in(text) {
+            "(hidden: it names a model)".to_owned()
+        } else {
+            text.to_owned()
         }
-        let small = text.to_lowercase();
-        let tells = self.secrets().any(|secret| small.contains(&secret.to_lowercase()));
-        if tells { "(hidden: it names a model)".to_owned() } else { text.to_owned() }
     }
 }
 
@@ -124,7 +141,7 @@ impl Given<'_> {
 pub fn files(given: &Given<'_>) -> Vec<(String, Vec<u8>)> {
     let tables = tables::all(given);
     let texts: Vec<(String, Vec<u8>)> =
-        tables.iter().map(|table| (format!("data/{}.csv", table.name), table.csv())).collect();
+        tables.par_iter().map(|table| (format!("data/{}.csv", table.name), table.csv())).collect();
     let mut others: Vec<(String, Vec<u8>)> = vec![(README.to_owned(), readme::text(given, &tables).into_bytes())];
     others.extend(in_parquet(&tables));
     let copied = given.inputs.iter().filter(|file| given.copies(file));
@@ -139,7 +156,7 @@ pub fn files(given: &Given<'_>) -> Vec<(String, Vec<u8>)> {
 
 #[cfg(feature = "parquet")]
 fn in_parquet(tables: &[Table]) -> Vec<(String, Vec<u8>)> {
-    tables.iter().map(|table| (format!("parquet/{}.parquet", table.name), parquet::bytes(table))).collect()
+    tables.par_iter().map(|table| (format!("parquet/{}.parquet", table.name), parquet::bytes(table))).collect()
 }
 
 #[cfg(not(feature = "parquet"))]

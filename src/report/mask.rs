@@ -1,15 +1,32 @@
 //! What must not be read before the key is opened: names, makers' titles, prices, lots, claims.
 
+use memchr::memmem::Finder;
+
 use crate::plan::Plan;
 
 /// Stands where something is hidden.
 pub(super) const HIDDEN: &str = "(hidden)";
 
 /// Words that a blind report does not say.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Mask {
-    /// Longest first, in lower case.
-    words: Vec<String>,
+    /// Longest first.
+    words: Vec<Word>,
+    /// Those of them that cannot be taken for a number or a common word, and as they stand inside a picture.
+    telling: Vec<Word>,
+}
+
+/// In lower case, and how it is found.
+#[derive(Debug)]
+struct Word {
+    text: String,
+    finder: Finder<'static>,
+}
+
+impl Word {
+    fn new(text: String) -> Word {
+        Word { finder: Finder::new(text.as_bytes()).into_owned(), text }
+    }
 }
 
 impl Mask {
@@ -36,21 +53,29 @@ impl Mask {
         words.retain(|word| !word.is_empty());
         words.sort_by(|a, b| b.len().cmp(&a.len()).then_with(|| a.cmp(b)));
         words.dedup();
-        Mask { words }
+        Mask::new(words)
+    }
+
+    fn new(words: Vec<String>) -> Mask {
+        let common = |word: &str| word.chars().all(char::is_alphabetic);
+        let telling =
+            words.iter().filter(|word| word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word));
+        let telling = telling.flat_map(|word| {
+            let inside = Some(escaped(word)).filter(|inside| inside != word);
+            inside.into_iter().chain([word.clone()])
+        });
+        Mask { telling: telling.map(Word::new).collect(), words: words.into_iter().map(Word::new).collect() }
     }
 
     /// What people wrote, without any of the words.
     pub(super) fn free(&self, text: &str) -> String {
-        self.words.iter().fold(text.to_owned(), |text, word| without(&text, word))
+        without(text, self.words.iter())
     }
 
     /// What the tool wrote, and what the plan says of the bench: only what can't be taken for a number or a common word is looked
     /// for, or a model called `glass` would take the sight glass out of the rig.
     pub(super) fn whole(&self, text: &str) -> String {
-        let common = |word: &String| word.chars().all(char::is_alphabetic);
-        let telling =
-            self.words.iter().filter(|word| word.len() > 2 && word.chars().any(char::is_alphabetic) && !common(word));
-        telling.fold(text.to_owned(), |text, word| without(&without(&text, &escaped(word)), word))
+        without(text, self.telling.iter())
     }
 }
 
@@ -59,9 +84,21 @@ fn escaped(word: &str) -> String {
     word.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }
 
-fn without(text: &str, word: &str) -> String {
+/// A text without words.
+fn without<'w>(text: &str, words: impl Iterator<Item = &'w Word>) -> String {
+    let mut text = text.to_owned();
     // Lower case of ASCII only, so that places stay what they are.
-    let lower = text.to_ascii_lowercase();
+    let mut lower = text.to_ascii_lowercase();
+    for word in words {
+        if word.finder.find(lower.as_bytes()).is_some() {
+            text = without_one(&text, &lower, &word.text);
+            lower = text.to_ascii_lowercase();
+        }
+    }
+    text
+}
+
+fn without_one(text: &str, lower: &str, word: &str) -> String {
     let mut out = String::new();
     let mut from = 0;
     for (at, found) in lower.match_indices(word) {
@@ -86,10 +123,10 @@ mod tests {
 
     #[test]
     fn whole_words_only() {
-        let mask = Mask { words: vec!["model-a".to_owned(), "7".to_owned()] };
+        let mask = Mask::new(vec!["model-a".to_owned(), "7".to_owned()]);
         assert_eq!(mask.free("Model-A and model-ab, lot 7 of 17"), "(hidden) and model-ab, lot (hidden) of 17");
         assert_eq!(mask.whole("model-a, lot 7"), "(hidden), lot 7");
-        let mask = Mask { words: vec!["glass".to_owned()] };
+        let mask = Mask::new(vec!["glass".to_owned()]);
         assert_eq!(mask.free("the glass one"), "the (hidden) one");
         assert_eq!(mask.whole("sight glass"), "sight glass");
     }

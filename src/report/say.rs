@@ -2,7 +2,7 @@
 
 use crate::plan::{Accuracy, Bounds};
 use crate::quantity::{Quantity, Unit};
-use crate::results::{Estimate, Outcome};
+use crate::results::{Estimate, Outcome, rounded_bound};
 
 /// Nothing can be said, or nothing is there.
 pub(super) const NOTHING: &str = "–";
@@ -106,16 +106,8 @@ pub(super) fn interval((low, high): (f64, f64), unit: &Unit) -> String {
 
 /// A bound, rounded to the side where it still holds.
 fn bound(si: f64, unit: &Unit, upwards: bool) -> String {
-    let value = unit.from_si_difference(si);
-    if value == 0.0 || !value.is_finite() {
-        return number(value, 3);
-    }
-    let power = value.abs().log10().floor() as i32;
-    // A share near the whole needs the digits that tell it from the whole.
-    let decimals = (3 - power).max(if unit.to_string() == "%" { decimals(100.0 - value) } else { i32::MIN });
-    let scale = 10_f64.powi(decimals);
-    let rounded = if upwards { (value * scale - 1e-9).ceil() } else { (value * scale + 1e-9).floor() } / scale;
-    trimmed(&fixed(rounded, decimals))
+    let (value, decimals) = rounded_bound(unit.from_si_difference(si), unit.to_string() == "%", upwards);
+    if value.is_finite() { trimmed(&fixed(value, decimals)) } else { NOTHING.to_owned() }
 }
 
 /// What can be said, without its unit; `None` where nothing can.
@@ -275,8 +267,8 @@ mod tests {
         let least = Outcome::AtLeast { bound: 0.999_37, why: String::new() };
         assert_eq!(said(&least, &percent).unwrap(), "≥ 99.937");
         let gram = Unit::parse("g").unwrap();
-        assert_eq!(said(&Outcome::AtLeast { bound: 0.012_349, why: String::new() }, &gram).unwrap(), "≥ 12.34");
-        assert_eq!(said(&Outcome::AtMost { bound: 0.012_341, why: String::new() }, &gram).unwrap(), "≤ 12.35");
+        assert_eq!(said(&Outcome::AtLeast { bound: 0.012_349, why: String::new() }, &gram).unwrap(), "≥ 12.3");
+        assert_eq!(said(&Outcome::AtMost { bound: 0.012_341, why: String::new() }, &gram).unwrap(), "≤ 12.4");
     }
 
     #[test]

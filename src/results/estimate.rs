@@ -88,6 +88,25 @@ impl Source {
     }
 }
 
+/// A bound as it is printed: rounded to the side where it still holds, and its decimals. Three significant digits; of a share in
+/// per cent near the whole, two of what is missing to it.
+pub(crate) fn rounded_bound(value: f64, per_cent: bool, upwards: bool) -> (f64, i32) {
+    let near_whole = per_cent && (50.0..100.0).contains(&value);
+    let telling = if near_whole { 100.0 - value } else { value.abs() };
+    let power = if telling > 0.0 { telling.log10().floor() as i32 } else { 0 };
+    let decimals = (if near_whole { 1 } else { 2 } - power).clamp(0, 9);
+    let scale = 10_f64.powi(decimals);
+    let (scaled, near) = (value * scale, (value * scale).round());
+    let whole = if (scaled - near).abs() < 1e-6 * near.abs().max(1.0) {
+        near
+    } else if upwards {
+        scaled.ceil()
+    } else {
+        scaled.floor()
+    };
+    (whole / scale, decimals)
+}
+
 impl Estimate {
     /// A value with independent sources of doubt. The interval is symmetrical and holds 95 % of their convolution.
     pub fn new(value: f64, sources: Vec<Source>) -> Estimate {

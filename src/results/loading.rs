@@ -20,6 +20,7 @@
 use super::estimate::{Estimate, Outcome, Source};
 use super::model::{DustLedger, LedgerLine, LoadPoint, LoadingResult};
 use super::oil::Oil;
+use super::removal::SCATTER;
 use super::sheet::Sheet;
 use crate::audit::log::Slot;
 use crate::plan::{Action, Batch, Measures, Numeric, Wants, accuracy_limits};
@@ -372,31 +373,43 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
         None => Outcome::unsaid("no dose is recorded"),
         Some(path) => Outcome::unsaid(format!("the dose `{path}` is missing or not used")),
     };
-    let mut drawn = 0.0;
+    let mut away = Vec::new();
+    let (mut drawn, mut drawn_squares) = (0.0, 0.0_f64);
     let (mut bottles, mut unknown) = (0, 0);
     for slot in &sheet.log.slots {
         let Wants::Bottle(bottle) = &slot.reading.wants else { continue };
         if slot.is_recorded() && slot.step.round.is_some() {
             bottles += bottle.pieces();
             match gravimetric(sheet, slot) {
-                Some(concentration) => drawn += concentration * bottle.volume.si() * f64::from(bottle.pieces()),
-                None => unknown += 1,
+                Some(concentration) => {
+                    let each = concentration * bottle.volume.si();
+                    drawn += each * f64::from(bottle.pieces());
+                    drawn_squares += each * each * f64::from(bottle.pieces());
+                }
+                None => unknown += bottle.pieces(),
             }
         }
     }
-    if bottles > 0 {
+    let scatter = sheet.plan.rules.number("laboratory-scatter").unwrap_or(SCATTER);
+    let drawn_doubt = scatter * drawn_squares.sqrt();
+    if bottles > unknown {
         let what = match unknown {
             0 => format!("taken with {bottles} bottles, by the laboratory's mass"),
             _ => format!("taken with {bottles} bottles, by the laboratory's mass; {unknown} of them without one"),
         };
-        lines.push(LedgerLine { what, mass: -drawn, doubt: 0.0 });
+        away.push(LedgerLine { what, mass: -drawn, doubt: drawn_doubt });
     }
     let retained = match (&given, unknown) {
         (Outcome::Known(estimate), 0) => {
-            Outcome::Known(Estimate::new(estimate.value - drawn, estimate.sources.clone()))
+            let mut sources = estimate.sources.clone();
+            if drawn_doubt > 0.0 {
+                sources.push(Source::normal("the laboratory's masses, from bottle to bottle", drawn_doubt));
+            }
+            Outcome::Known(Estimate::new(estimate.value - drawn, sources))
         }
         (Outcome::Known(estimate), _) => Outcome::AtMost {
-            bound: estimate.interval.high - drawn,
+            // Rather too little is taken off.
+            bound: estimate.interval.high - (drawn - 2.0 * drawn_doubt).max(0.0),
             why: "what is still in the oil, and in bottles whose dust was not weighed, is not known".to_owned(),
         },
         (other, _) => other.clone(),
@@ -407,7 +420,7 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
         _ => Outcome::unsaid("the specimen was not weighed clean and loaded: the account cannot be closed"),
     };
     let closes = closure.known().map(|estimate| estimate.interval.contains(0.0));
-    DustLedger { lines, given, retained, gain, closure, closes }
+    DustLedger { lines, given, away, retained, gain, closure, closes }
 }
 
 /// kg/m³ of dust in a bottle, where the laboratory weighed it.

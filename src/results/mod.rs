@@ -14,17 +14,20 @@ mod restriction;
 mod sheet;
 
 pub use compare::{Name, answers, compare_all, compared};
+pub(crate) use estimate::rounded_bound;
 pub use estimate::{Estimate, Outcome, Source};
 pub use model::*;
 pub use sheet::Input;
 
+use crate::audit::log::ByRun;
 use rayon::prelude::*;
 use sheet::Sheet;
 
 /// The results of a campaign.
 pub fn results(input: &Input<'_>) -> Results {
-    let runs =
-        input.plan.runs.par_iter().filter_map(|run| Sheet::new(input, run)).map(|sheet| of_run(&sheet)).collect();
+    let rows = ByRun::new(input.records);
+    let sheets = input.plan.runs.par_iter().filter_map(|run| Sheet::new(input, &rows, run));
+    let runs = sheets.map(|sheet| of_run(&sheet)).collect();
     compared(input.plan, input.standings, runs)
 }
 

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::estimate::{Estimate, Outcome};
+use super::removal::share::Steps;
 use crate::quantity::Unit;
 
 /// Everything that plan and records lead to.
@@ -81,6 +82,8 @@ pub struct RestrictionResult {
     pub unit: Unit,
     pub flow_unit: Unit,
     pub points: Vec<SweepPoint>,
+    /// Readings of differential pressure that the plan asks for and that are not among the points: missing, or barred.
+    pub lost: usize,
     /// Through the net readings; `None` where too few are left.
     pub fit: Option<CurveFit>,
     /// Through the tare readings; `None` where none was taken.
@@ -192,8 +195,11 @@ pub struct LoadPoint {
 /// Where the dust went, kg.
 #[derive(Debug, Clone, Serialize)]
 pub struct DustLedger {
+    /// What adds up to the dust given.
     pub lines: Vec<LedgerLine>,
     pub given: Outcome,
+    /// Where some of it went that the specimen does not hold.
+    pub away: Vec<LedgerLine>,
     /// Given less what stayed behind, went with samples or passed; what the specimen holds.
     pub retained: Outcome,
     /// Gain of the specimen by weighing, where it was weighed before and after.
@@ -271,6 +277,8 @@ pub struct SizeResult {
     /// m³ of undiluted oil that was counted.
     pub up_volume: f64,
     pub down_volume: f64,
+    /// From the counts to the share caught, where it has a value and follows from pairs.
+    pub steps: Option<Steps>,
     /// Share caught.
     pub efficiency: Outcome,
     /// β, from the same counts.
@@ -357,6 +365,8 @@ pub struct Comparison {
     pub means: Vec<Estimate>,
     /// Letters: groups that share one cannot be told apart. In the order of `groups`.
     pub letters: Vec<String>,
+    /// What the verdicts of the whole family may err together: two differ where their adjusted p is below it.
+    pub error: f64,
     /// The smallest true difference that this campaign would have shown in eight of ten cases, SI.
     pub resolvable: Option<f64>,
     /// Where only a bound is known and it lies beyond another's interval all the same.

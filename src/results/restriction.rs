@@ -192,6 +192,7 @@ fn of_stage(sheet: &Sheet<'_>, place: usize) -> Option<RestrictionResult> {
         tare: housing.map(|(fit, _)| fit),
         knee,
         points: sweep.points,
+        lost: sweep.missing,
         remarks,
     })
 }

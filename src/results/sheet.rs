@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use super::model::{Course, LeftOut};
 use crate::audit::evidence::{LEFT_OUT, Standing};
-use crate::audit::log::{Log, Slot};
+use crate::audit::log::{ByRun, Log, Slot};
 use crate::diagnostic::Severity;
 use crate::plan::{Measures, Numeric, Plan, Run, Wants, accuracy_half_width};
 use crate::record::laboratory::{LabFile, LabResult};
@@ -33,8 +33,8 @@ pub(crate) struct Sheet<'a> {
 
 impl<'a> Sheet<'a> {
     /// `None` where the plan has no test for the run.
-    pub(crate) fn new(input: &Input<'a>, run: &'a Run) -> Option<Sheet<'a>> {
-        let log = Log::new(input.plan, run, input.records)?;
+    pub(crate) fn new(input: &Input<'a>, rows: &ByRun<'a>, run: &'a Run) -> Option<Sheet<'a>> {
+        let log = Log::new(input.plan, run, rows)?;
         let mut barred = IndexMap::new();
         let mut barred_results = IndexMap::new();
         let mut set_aside = None;

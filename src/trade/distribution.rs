@@ -9,7 +9,7 @@ use std::{num::NonZeroUsize, sync::LazyLock};
 
 use gauss_quad::GaussLegendre;
 use statrs::{
-    distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT},
+    distribution::{ChiSquared, Continuous, ContinuousCDF, FisherSnedecor, Normal, StudentsT},
     function::erf::{erfc, erfc_inv},
 };
 use thiserror::Error;
@@ -105,7 +105,30 @@ pub(crate) fn student_two_sided(t: f64, dof: f64) -> Result<f64, DistributionErr
 
 /// x with P(X ≤ x) = p for the chi-squared law.
 pub(crate) fn chi_squared_quantile(p: f64, dof: f64) -> Result<f64, DistributionError> {
-    Ok(chi_squared(dof)?.inverse_cdf(probability(p)?))
+    let (law, p) = (chi_squared(dof)?, probability(p)?);
+    Ok(chi_squared_near(&law, p, dof).unwrap_or_else(|| law.inverse_cdf(p)))
+}
+
+/// The same by Newton's steps from Wilson and Hilferty's cube (*PNAS* 17 (1931) 684); `None` where they do not settle.
+fn chi_squared_near(law: &ChiSquared, p: f64, dof: f64) -> Option<f64> {
+    let part = 2.0 / (9.0 * dof);
+    let mut x = dof * (1.0 - part + normal_quantile(p).ok()? * part.sqrt()).powi(3);
+    for _ in 0..12 {
+        // The density itself overflows on its way where ν is some hundreds.
+        let density = law.ln_pdf(x).exp();
+        // The smaller of the two tails keeps its digits.
+        let off = if p < 0.5 { law.cdf(x) - p } else { 1.0 - p - law.sf(x) };
+        let step = off / density;
+        let next = x - step;
+        if !(next.is_finite() && next > 0.0) {
+            return None;
+        }
+        x = next;
+        if step.abs() <= 1e-14 * x {
+            return Some(x);
+        }
+    }
+    None
 }
 
 /// P(X ≥ x) for the chi-squared law.

@@ -44,9 +44,12 @@ pub enum PdfError {
 pub fn pdf<V: Serialize>(template: &str, view: &V, paper: Paper) -> Result<Vec<u8>, PdfError> {
     let document = document(template, view, paper)?;
     let options = PdfOptions { creator: Smart::Custom(Some("Loopleaf".to_owned())), ..PdfOptions::default() };
-    let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| PdfError::Typeset(messages(&errors, None)))?;
+    typst_pdf::pdf(&document, &options).map_err(|errors| PdfError::Typeset(messages(&errors, None)))
+}
+
+/// Gives back what the typesetter keeps of earlier documents: between two of many.
+pub fn forget() {
     typst::comemo::evict(0);
-    Ok(bytes)
 }
 
 /// How many pages a view takes.

@@ -11,7 +11,9 @@ const TEMPLATE: &str = include_str!("templates/worksheet.typ");
 /// # Errors
 /// When the typesetter refuses the template, which no plan should bring about.
 pub fn pdf(view: &View, paper: Paper) -> Result<Vec<u8>, PdfError> {
-    typeset::pdf(TEMPLATE, view, paper)
+    let pages = typeset::pdf(TEMPLATE, view, paper);
+    typeset::forget();
+    pages
 }
 
 /// How many pages the sheets of a view take.

@@ -99,5 +99,14 @@ def by_pass(package, run, test, mine, own):
     share = min(max((leak - low[0]) / (high[0] - low[0]), 0.0), 1.0)
     name = meter["instrument"] if meter else ""
     sources = of_reading(package, gauge, pressure) + [within(f"flow {name}", slope * doubt, name)]
+    opened = [point for point in points if point[0] >= leak - min(doubt, 0.02 * leak)]
+    squares = []
+    for (x0, y0), (x1, y1), (x2, y2) in zip(opened, opened[1:], opened[2:]):
+        if x0 < x1 < x2:
+            off = y0 + (y2 - y0) * (x1 - x0) / (x2 - x0) - y1
+            squares.append(off**2 / (1 + ((x2 - x1) ** 2 + (x1 - x0) ** 2) / (x2 - x0) ** 2))
+    if len(squares) >= 4:
+        u = math.sqrt(sum(squares) / len(squares) * ((1 - share) ** 2 + share**2))
+        sources.append(scatter("scatter of single readings about a smooth curve", u, len(squares) * 18 / 35))
     between = abs(high[1] - low[1]) / 2 * min(4 * share * (1 - share), 1.0)
     return pressure, sources + ([within("the step between two flows", between)] if between > 0 else [])

@@ -222,6 +222,11 @@ class Removal:
         ln_ratio = math.log(net_down / curve.total)
         share = curve.solve(ln_ratio)
         tally.compare(f"{table}: share caught", where, 1 - share, 1 - float(row["value"]))
+        by_counts = 1 - net_down / sum(p["net_up"] for p in parts)
+        tally.compare(f"{table}: by counts alone", where, 1 - by_counts, 1 - float(row["by_counts"]))
+        # A reader with nothing but the row must come to the same.
+        factor = float(row["mixture"]) * math.exp(float(row["value"]) * float(row["turnovers"]))
+        tally.compare(f"{table}: share caught, from its row alone", where, (1 - float(row["by_counts"])) / factor, 1 - float(row["value"]))
         if row["ratio_outcome"] == "known":
             tally.compare(f"{table}: β", where, 1 / (1 - share), float(row["ratio"]))
         self.interval(tally, table, where, row, parts, curve, share, ln_ratio, net_down, size, per)

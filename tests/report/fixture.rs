@@ -91,6 +91,7 @@ fn sweep(steepness: f64) -> RestrictionResult {
         density: 850.0,
         unit: unit("kPa"),
         flow_unit: unit("L/min"),
+        lost: 0,
         points: flows.iter().flat_map(|flow| [point(*flow, true), point(*flow, false)]).collect(),
         fit: Some(CurveFit {
             viscous: steepness / (12.3e-6 * 850.0),
@@ -129,6 +130,7 @@ fn loading(capacity: Outcome) -> LoadingResult {
         between: Some((12e-3, 13.5e-3)),
         ledger: DustLedger {
             lines: vec![LedgerLine { what: "weighed out in 9 doses".to_owned(), mass: 13.5e-3, doubt: 1e-5 }],
+            away: Vec::new(),
             given: known(13.5e-3, 2e-5),
             retained: known(13.1e-3, 4e-5),
             gain: known(13.0e-3, 2e-4),
@@ -150,6 +152,7 @@ fn removal() -> RemovalResult {
         down_background: 3.4,
         up_volume: 7.5e-5,
         down_volume: 7.5e-5,
+        steps: None,
         ratio: Outcome::AtLeast { bound: 33.0, why: "nothing was counted downstream".to_owned() },
         efficiency,
         few,
@@ -195,6 +198,7 @@ fn measurand(key: &str, title: &str, unit_text: &str, better: Better, values: &[
         groups: with_value.iter().map(|(specimen, known)| ((*specimen).to_owned(), known.value)).collect(),
         members: with_value.iter().map(|(specimen, _)| vec![(*specimen).to_owned()]).collect(),
         letters: ["a", "ab", "b", "c"].iter().take(with_value.len()).map(|letters| (*letters).to_owned()).collect(),
+        error: 0.05,
         resolvable: Some(with_value.first().map_or(1.0, |(_, known)| known.standard * 3.0)),
         ..Comparison::default()
     };

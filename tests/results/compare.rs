@@ -288,6 +288,7 @@ fn sweep(stage: &str, outcome: Outcome) -> RestrictionResult {
         unit: unit("kPa"),
         flow_unit: unit("L/min"),
         points: Vec::new(),
+        lost: 0,
         fit: None,
         tare: None,
         at: vec![(20.0 / 6e4, known(1.0, 0.1)), (40.0 / 6e4, outcome)],
@@ -300,6 +301,7 @@ fn sweep(stage: &str, outcome: Outcome) -> RestrictionResult {
 fn loading(capacity: Outcome) -> LoadingResult {
     let ledger = DustLedger {
         lines: Vec::new(),
+        away: Vec::new(),
         given: Outcome::unsaid("not weighed"),
         retained: Outcome::unsaid("not weighed"),
         gain: Outcome::unsaid("not weighed"),
@@ -330,6 +332,7 @@ fn removal(size: f64, words: &str, efficiency: Outcome) -> RemovalResult {
         down_background: 1.0,
         up_volume: 1e-4,
         down_volume: 1e-4,
+        steps: None,
         efficiency,
         ratio: Outcome::unsaid("not asked"),
         few: false,
@@ -414,7 +417,7 @@ fn a_question_is_answered_with_its_ties() {
     assert_eq!(
         answer.sentences,
         [
-            "The filter, warm, at 40 L/min: K7 (18.2 kPa, 17.8 to 18.6) and P9 (18.5 kPa, 18.1 to 18.9) restrict least and cannot be told apart at 95 %; W2 (20.05 kPa, 19.76 to 20.34), T6 (21.0 kPa, 20.6 to 21.4), M3 (24.0 kPa, 23.6 to 24.4) and R4 (27.0 kPa, 26.6 to 27.4) restrict more."
+            "The filter, warm, at 40 L/min: K7 (18.2 kPa, 17.8 to 18.6) restricts least by number alone: P9 (18.5 kPa, 18.1 to 18.9) cannot be told apart from it at 95 %; the reference W2 (20.05 kPa, 19.76 to 20.34), T6 (21.0 kPa, 20.6 to 21.4), M3 (24.0 kPa, 23.6 to 24.4) and R4 (27.0 kPa, 26.6 to 27.4) restrict more."
         ]
     );
     assert!(answer.limits.iter().any(|limit| limit.contains("not of their makers")), "{:?}", answer.limits);

@@ -48,6 +48,7 @@ impl Made {
             inputs: &self.inputs,
             models_open,
             licence: None,
+            secrets: package::Secrets::of(&self.bench.plan),
         };
         package::files(&given).into_iter().collect()
     }

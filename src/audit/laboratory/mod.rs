@@ -24,11 +24,17 @@ pub fn laboratory(plan: &Plan, records: &[Record], files: &[LabFile]) -> Vec<Fin
     if files.is_empty() {
         return Vec::new();
     }
-    let logs: Vec<Log<'_>> = plan.runs.iter().filter_map(|run| Log::new(plan, run, records)).collect();
+    let logs: Vec<Log<'_>> = Log::all(plan, records);
     let known = bottle::known(plan, &logs);
     let mut found = Vec::new();
     let (seen, copies) = identity::sort(plan, &known, files, &mut found);
-    let mut bench = Bench { plan, known: &known, seen: &seen, settled: copies.into_iter().collect() };
+    let mut bench = Bench {
+        plan,
+        known: &known,
+        seen: &seen,
+        pairs: pair::pairs(&known, &seen),
+        settled: copies.into_iter().collect(),
+    };
     custody::findings(&bench, files, &mut found);
     reading::findings(&mut bench, files, &mut found);
     pair::exchanged(&mut bench, &mut found);
@@ -44,6 +50,8 @@ struct Bench<'b, 'a> {
     plan: &'a Plan,
     known: &'b [Known<'a>],
     seen: &'b [Seen<'a>],
+    /// Results before and behind the filter that belong together, by their places in `seen`.
+    pairs: Vec<(usize, usize)>,
     /// Results (by their place in `seen`) whose strangeness has its explanation already.
     settled: IndexSet<usize>,
 }

@@ -7,15 +7,15 @@ use crate::diagnostic::Code;
 use crate::trade::cleanliness::iso4406::Code as Cleanliness;
 
 /// The results before and behind the filter that belong together, by their places.
-fn pairs(bench: &Bench<'_, '_>) -> Vec<(usize, usize)> {
-    let first = |known: usize| bench.seen.iter().position(|seen| seen.known == known && seen.which == Which::First);
+pub(super) fn pairs(bottles: &[Known<'_>], results: &[Seen<'_>]) -> Vec<(usize, usize)> {
+    let first = |known: usize| results.iter().position(|seen| seen.known == known && seen.which == Which::First);
     let mut pairs = Vec::new();
-    for (at, seen) in bench.seen.iter().enumerate() {
-        let Some(known) = bench.known(seen) else { continue };
+    for (at, seen) in results.iter().enumerate() {
+        let Some(known) = bottles.get(seen.known) else { continue };
         let Some(with) = known.drawn.bottle.paired_with.as_deref().filter(|_| seen.which == Which::First) else {
             continue;
         };
-        let partner = bench.known.iter().position(|other| {
+        let partner = bottles.iter().position(|other| {
             other.run == known.run
                 && other.drawn.behind != known.drawn.behind
                 && other.drawn.step.round == known.drawn.step.round
@@ -32,7 +32,7 @@ fn pairs(bench: &Bench<'_, '_>) -> Vec<(usize, usize)> {
 /// Bottles that would fit if they were exchanged.
 pub(super) fn exchanged(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
     let mut settled = Vec::new();
-    for (up, down) in pairs(bench) {
+    for (up, down) in bench.pairs.iter().copied() {
         if bench.settled.contains(&up) || bench.settled.contains(&down) {
             continue;
         }
@@ -138,16 +138,18 @@ fn elsewhere(bench: &mut Bench<'_, '_>, found: &mut Vec<Finding>) {
 
 /// Whether the bottle behind the filter has more of some size than this one before it, and of none after a factor on this one.
 pub(super) fn agrees_after(bench: &Bench<'_, '_>, before: &Seen<'_>, factor: f64) -> bool {
-    pairs(bench).into_iter().any(|(up, down)| {
-        let (Some(own), Some(behind)) = (bench.seen.get(up), bench.seen.get(down)) else { return false };
+    let mut own_pairs =
+        bench.pairs.iter().filter_map(|(up, down)| Some((bench.seen.get(*up)?, bench.seen.get(*down)?)));
+    own_pairs.any(|(own, behind)| {
+        if !std::ptr::eq(own, before) {
+            return false;
+        }
         let mut scaled = own.spectrum.clone();
         for point in &mut scaled.points {
             point.count *= factor;
             point.rounding *= factor;
         }
-        std::ptr::eq(own, before)
-            && !above(&behind.spectrum, &own.spectrum, 0.05).is_empty()
-            && above(&behind.spectrum, &scaled, 0.05).is_empty()
+        !above(&behind.spectrum, &own.spectrum, 0.05).is_empty() && above(&behind.spectrum, &scaled, 0.05).is_empty()
     })
 }
 
@@ -197,7 +199,7 @@ fn misfit(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: Option<&Known<'_>>) -> 
 /// Twins and efficiencies.
 pub(super) fn findings(bench: &Bench<'_, '_>, found: &mut Vec<Finding>) {
     twins(bench, found);
-    for (up, down) in pairs(bench) {
+    for (up, down) in bench.pairs.iter().copied() {
         if bench.settled.contains(&up) || bench.settled.contains(&down) {
             continue;
         }

@@ -1,7 +1,7 @@
 //! What a question says answers it, against what the plan leads to.
 
 use super::super::{Also, Findings, finding};
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::plan::{Plan, result_keys};
 
 /// As many results are named as a line of help can hold.
@@ -36,11 +36,13 @@ pub(super) fn questions(plan: &Plan, findings: &mut Findings) {
         } else {
             format!("write {}", one_of(&lines))
         };
-        findings.add(
-            finding(Code::ResultUnknown, message, ask.origin, "this result")
+        let size = ask.key.split_once("/capture at ").map(|(_, size)| size.to_owned());
+        findings.add(Diagnostic {
+            about: size,
+            ..finding(Code::ResultUnknown, message, ask.origin, "this result")
                 .and_maybe(test.and_then(|test| test.asked), "this test")
-                .help(help),
-        );
+                .help(help)
+        });
     }
 }
 

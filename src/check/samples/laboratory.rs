@@ -174,6 +174,7 @@ fn claims(plan: &Plan, runs: &[&Run], pairs: &[Pair<'_>], findings: &mut Finding
                     test.origin,
                     format!("counts at {}", list(&test.sizes)),
                 )
+                .about(size.to_string())
                 .and(model.origin, "this claim")
                 .and(reading.origin, "a bottle that is to show it")
                 .help(format!(
@@ -255,6 +256,7 @@ fn background(plan: &Plan, code: &str, reading: &Reading, bottle: &Bottle, findi
                     reading.origin,
                     "this background",
                 )
+                .about(first.to_string())
                 .and(test.origin, format!("counts at {}", list(&test.sizes)))
                 .help(format!("write `sizes [{}]`", with(&test.sizes, &missing))),
             );

@@ -102,7 +102,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
                 point.rise
             ]);
         }
-        for (place, line) in loading.ledger.lines.iter().enumerate() {
+        for (place, line) in loading.ledger.lines.iter().chain(&loading.ledger.away).enumerate() {
             ledger.rows.push(row![&run.code, place + 1, &line.what, line.mass, line.doubt]);
         }
         let account = &loading.ledger;

@@ -84,8 +84,8 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units) -> Vec<Table> {
         let [unit, time, by] = [Column::Unit, Column::Time, Column::By].map(said);
         table.rows.push(row![number, run, reading, value, unit, time, by, file, line]);
     };
-    for run in &given.plan.runs {
-        let Some(log) = Log::new(given.plan, run, given.records) else { continue };
+    for log in Log::all(given.plan, given.records) {
+        let run = log.run;
         let found = given.results.runs.iter().find(|found| found.code == run.code);
         let left_out = found.map_or(&[][..], |found| &found.left_out);
         let mut entries: IndexMap<&str, u32> = IndexMap::new();

@@ -110,6 +110,24 @@ fn size_fields() -> Vec<Field> {
         number("up_volume", "m3", "Upstream volume", "Undiluted oil that was counted").required(),
         number("down_volume", "m3", "Downstream volume", "Undiluted oil that was counted").required(),
         truth("few", "Few", "Whether there are too few particles to say more than a bound"),
+        number(
+            "by_counts",
+            "1",
+            "By counts alone",
+            "1 less net counts after over net counts before, in the same counted volume",
+        ),
+        number(
+            "turnovers",
+            "1",
+            "Turnovers between",
+            "By which the bottles before were drawn later, in turnovers of the tank",
+        ),
+        number(
+            "mixture",
+            "1",
+            "Mixture",
+            "m: the share caught E solves 1 - E = (1 - by_counts) / (m exp(E turnovers))",
+        ),
     ];
     fields.extend(super::outcome::fields("1"));
     fields.extend([
@@ -132,7 +150,10 @@ fn size_cells(estimates: &mut Estimates, key: &str, size: &SizeResult) -> Vec<Ce
         size.down_background,
         size.up_volume,
         size.down_volume,
-        size.few
+        size.few,
+        size.steps.map(|steps| steps.by_counts),
+        size.steps.map(|steps| steps.turnovers),
+        size.steps.map(|steps| steps.mixture),
     ];
     let efficiency = estimates.cells(key.to_owned(), "1", &size.efficiency);
     let ratio = match &size.ratio {

@@ -130,6 +130,14 @@ fn entries(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         table.row(cells);
     }
     table.notes = reasons.notes();
+    if corrected {
+        table.notes.push(
+            "The drift is taken as a straight line from the reference's first run to its last, in the order of the runs: the corrected column \
+             is what each would have given at the level of the first. The reference itself stands uncorrected, as the mean of its runs; \
+             comparisons are made without the correction."
+                .to_owned(),
+        );
+    }
     section.table(table);
 }
 
@@ -143,23 +151,37 @@ fn pairs(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
     let unit = &measurand.unit;
     let mut table = Table::new(
         format!("{}: all pairs", book.free(&measurand.title)),
-        &["Pair", "#First less second", "#Interval for the whole family", "#p, for the whole family", "Said"],
+        &["Pair", "#First less second", "#Interval for the whole family", "#p, adjusted", "Said"],
     );
     let name = |place: usize| comparison.groups.get(place).map_or_else(String::new, |(title, _)| book.group(title));
+    let mut close = false;
     for pair in &comparison.pairs {
+        let holds_nothing = pair.family.0 <= 0.0 && pair.family.1 >= 0.0;
+        close |= pair.differs && holds_nothing;
+        let said = match (pair.differs, holds_nothing) {
+            (true, false) => "they differ",
+            (true, true) => "they differ, by p alone",
+            (false, _) => "cannot be told apart",
+        };
         let against = if pair.against_reference { " (reference)" } else { "" };
         table.row([
             format!("{} less {}{against}", name(pair.first), name(pair.second)),
             say::by(pair.difference.value, (pair.family.1 - pair.family.0) / 2.0, unit),
             say::interval(pair.family, unit),
             if pair.p_value < 0.001 { "< 0.001".to_owned() } else { format!("{:.3}", pair.p_value) },
-            if pair.differs { "they differ" } else { "cannot be told apart" }.to_owned(),
+            said.to_owned(),
         ]);
     }
-    table.notes.push(
-        "The interval and p are widened so that they hold for the whole family of pairs at once; which pairs are in it is said above."
-            .to_owned(),
-    );
+    table.notes.push(format!(
+        "Interval and p hold for the whole family of pairs at once; which pairs are in it is said above. Two differ where p is below {:.2}.",
+        comparison.error
+    ));
+    if close {
+        table.notes.push(
+            "By p alone: the interval still holds 0. It is made alike for all pairs; p is held only against those pairs that are no plainer, and so shows a little more."
+                .to_owned(),
+        );
+    }
     section.table(table);
 }
 

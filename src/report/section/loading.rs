@@ -5,7 +5,7 @@ use indexmap::IndexSet;
 use super::super::page::Table;
 use super::super::plot;
 use super::{Book, Section, parted, remarks, say};
-use crate::results::{LoadingResult, Outcome, RunResults};
+use crate::results::{DustLedger, LedgerLine, LoadingResult, Outcome, RunResults};
 
 /// One of the ledger's totals.
 type Total = fn(&LoadingResult) -> &Outcome;
@@ -69,37 +69,20 @@ fn capacities(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
 /// Where the dust went: one column a run.
 fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     let Some((_, first)) = of.first() else { return };
-    let lines: IndexSet<String> =
-        of.iter().flat_map(|(_, loading)| &loading.ledger.lines).map(|line| gaps(&line.what).0).collect();
     let heads = of.iter().map(|(run, _)| format!("#{}", book.run_head(run)));
     let mut table =
         Table::of(format!("Where the dust went, {}", first.mass_unit), std::iter::once("What".to_owned()).chain(heads));
-    for what in lines {
-        let cell = |loading: &LoadingResult| {
-            let of = loading.ledger.lines.iter().map(|line| (line, gaps(&line.what)));
-            let of: Vec<_> = of.filter(|(_, (row, _))| *row == what).collect();
-            let (mass, doubt) =
-                of.iter().fold((0.0, 0.0_f64), |(mass, doubt), (line, _)| (mass + line.mass, doubt.hypot(line.doubt)));
-            let numbers: Vec<&str> = of.iter().flat_map(|(_, (_, numbers))| numbers).map(String::as_str).collect();
-            let counted = if numbers.is_empty() { String::new() } else { format!("; {}", numbers.join(", ")) };
-            let doubted = say::number(loading.mass_unit.from_si_difference(doubt), 2);
-            match of.is_empty() {
-                true => say::NOTHING.to_owned(),
-                false => format!("{} (u {doubted}){counted}", say::by(mass, doubt, &loading.mass_unit)),
-            }
-        };
-        table.row(std::iter::once(book.free(&what)).chain(of.iter().map(|(_, loading)| cell(loading))));
-    }
     let mut reasons = say::Reasons::default();
-    let totals: [(&str, Total); 4] = [
-        ("Given in all", |loading| &loading.ledger.given),
-        ("Retained by the specimen, from what was given and what got away", |loading| &loading.ledger.retained),
+    entries(&mut table, book, of, |ledger| &ledger.lines);
+    total(&mut table, of, &mut reasons, "Given in all", |loading| &loading.ledger.given);
+    entries(&mut table, book, of, |ledger| &ledger.away);
+    let totals: [(&str, Total); 3] = [
+        ("Retained by the specimen: given, less what got away", |loading| &loading.ledger.retained),
         ("Gain of the specimen, by weighing", |loading| &loading.ledger.gain),
         ("Closure: retained less gain", |loading| &loading.ledger.closure),
     ];
-    for (what, total) in totals {
-        let cells = of.iter().map(|(_, loading)| reasons.cell(total(loading), &loading.mass_unit));
-        table.row(std::iter::once(what.to_owned()).chain(cells));
+    for (what, of_one) in totals {
+        total(&mut table, of, &mut reasons, what, of_one);
     }
     let closes = |loading: &LoadingResult| match loading.ledger.closes {
         Some(true) => "yes: zero lies in the interval",
@@ -116,6 +99,33 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     );
     table.notes.extend(reasons.notes());
     section.table(table);
+}
+
+/// The lines of all accounts that lie on one side, one row for each.
+fn entries(table: &mut Table, book: &Book<'_>, of: &[Loaded<'_>], side: fn(&DustLedger) -> &Vec<LedgerLine>) {
+    let lines = of.iter().flat_map(|(_, loading)| side(&loading.ledger));
+    let rows: IndexSet<String> = lines.map(|line| gaps(&line.what).0).collect();
+    for what in rows {
+        let cell = |loading: &LoadingResult| {
+            let of = side(&loading.ledger).iter().map(|line| (line, gaps(&line.what)));
+            let of: Vec<_> = of.filter(|(_, (row, _))| *row == what).collect();
+            let (mass, doubt) =
+                of.iter().fold((0.0, 0.0_f64), |(mass, doubt), (line, _)| (mass + line.mass, doubt.hypot(line.doubt)));
+            let numbers: Vec<&str> = of.iter().flat_map(|(_, (_, numbers))| numbers).map(String::as_str).collect();
+            let counted = if numbers.is_empty() { String::new() } else { format!("; {}", numbers.join(", ")) };
+            let doubted = say::number(loading.mass_unit.from_si_difference(doubt), 2);
+            match of.is_empty() {
+                true => say::NOTHING.to_owned(),
+                false => format!("{} (u {doubted}){counted}", say::by(mass, doubt, &loading.mass_unit)),
+            }
+        };
+        table.row(std::iter::once(book.free(&what)).chain(of.iter().map(|(_, loading)| cell(loading))));
+    }
+}
+
+fn total(table: &mut Table, of: &[Loaded<'_>], reasons: &mut say::Reasons, what: &str, of_one: Total) {
+    let cells = of.iter().map(|(_, loading)| reasons.cell(of_one(loading), &loading.mass_unit));
+    table.row(std::iter::once(what.to_owned()).chain(cells));
 }
 
 /// A line's words with a gap for each number in them, so that the lines of several runs stand in one row; and the numbers.

@@ -4,6 +4,7 @@ use super::super::page::Table;
 use super::super::plot;
 use super::{Book, Section, remarks, say};
 use crate::quantity::Unit;
+use crate::results::removal::share::Steps;
 use crate::results::{Design, Outcome, Pair, RemovalResult, RunResults, SizeResult};
 
 pub(super) fn removal(book: &Book<'_>) -> Section {
@@ -21,9 +22,17 @@ pub(super) fn removal(book: &Book<'_>) -> Section {
         section.says(format!("{}. {}", design(first.design), book.free(&first.claims)));
         section.says(
             "Particles are those that the sensor saw, in the counted volume of undiluted oil. Background is what clean oil would have shown in \
-             the same volume. Efficiency is the share caught, with its 95 % interval; β is the count upstream over that downstream. Both are \
-             computed from counts, never from cleanliness codes.",
+             the same volume. Efficiency is the share caught, with its 95 % interval; β = 1/(1 − efficiency). Both are computed from counts, \
+             never from cleanliness codes.",
         );
+        if of.iter().any(|(_, removal)| moved(removal)) {
+            section.says(
+                "‘By counts’ is 1 − D/U, with D and U the counts less background, brought to the same volume. The two bottles of a pair are not \
+                 drawn at once, and meanwhile the filter cleans the tank: t is by how many turnovers of the tank the upstream bottle comes \
+                 later (below zero: earlier). So the efficiency E solves 1 − E = (D/U)/(m e^(E t)). The factor m, near 1, is there because particles \
+                 from a size up are a mixture, of which the coarse go first; it is computed from the counts of all sizes.",
+            );
+        }
         let panels: Vec<(String, &RemovalResult)> =
             of.iter().map(|(run, removal)| (book.run_head(run), *removal)).collect();
         section.picture(
@@ -50,29 +59,30 @@ fn design(design: Design) -> &'static str {
     }
 }
 
+/// Whether the efficiencies are more than counts over counts: the oil went round between the bottles.
+fn moved(removal: &RemovalResult) -> bool {
+    removal.pooled.iter().filter_map(|size| size.steps).any(|steps| steps.turnovers != 0.0)
+}
+
 fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalResult) {
-    let (percent, millilitre) =
-        (Unit::parse("%").unwrap_or_else(|_| Unit::none()), Unit::parse("mL").unwrap_or_else(|_| Unit::none()));
+    let moved = moved(removal);
+    let columns: Vec<&str> =
+        ["Size and above", "#Upstream (of it background)", "#Downstream (of it background)", "#Counted, mL, up / down"]
+            .into_iter()
+            .chain(["#By counts, %", "#t", "#m"].into_iter().filter(|_| moved))
+            .chain(["#Efficiency, %", "#β"])
+            .collect();
     let mut table = Table::new(
         format!(
             "{}: {} together",
             if head.contains(&run.code) { head.to_owned() } else { format!("{head} ({})", run.code) },
             say::count(removal.pairs.iter().filter(|pair| used(pair)).count(), "pair of bottles", "pairs of bottles")
         ),
-        &[
-            "Size and above",
-            "#Upstream",
-            "#of it background",
-            "#Downstream",
-            "#of it background",
-            "#Counted, mL, up / down",
-            "#Efficiency, %",
-            "#β",
-        ],
+        &columns,
     );
     let mut reasons = say::Reasons::default();
     for size in &removal.pooled {
-        let cells = row(size, &percent, &millilitre, &mut reasons);
+        let cells = row(size, moved, &mut reasons);
         if size.few { table.faint(cells) } else { table.row(cells) }
     }
     if removal.pooled.iter().any(|size| size.few) {
@@ -84,19 +94,30 @@ fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalR
     section.table(table);
 }
 
-fn row(size: &SizeResult, percent: &Unit, millilitre: &Unit, reasons: &mut say::Reasons) -> [String; 8] {
+fn row(size: &SizeResult, moved: bool, reasons: &mut say::Reasons) -> Vec<String> {
+    let unit = |words: &str| Unit::parse(words).unwrap_or_else(|_| Unit::none());
+    let (percent, millilitre) = (unit("%"), unit("mL"));
     let volume = |si: f64| say::number(millilitre.from_si_difference(si), 3);
-    let few = if size.few { ", few" } else { "" };
-    [
-        format!("{}{few}", size.words),
-        size.up.to_string(),
-        say::number(size.up_background, 3),
-        size.down.to_string(),
-        say::number(size.down_background, 3),
+    let counted = |seen: u64, background: f64| format!("{seen} ({})", say::number(background, 3));
+    let mut cells = vec![
+        format!("{}{}", size.words, if size.few { ", few" } else { "" }),
+        counted(size.up, size.up_background),
+        counted(size.down, size.down_background),
         format!("{} / {}", volume(size.up_volume), volume(size.down_volume)),
-        reasons.cell(&size.efficiency, percent),
-        reasons.cell(&size.ratio, &Unit::none()),
-    ]
+    ];
+    if moved {
+        // As many digits as take a reader to the efficiency that is printed.
+        let step = |of: &dyn Fn(Steps) -> String| size.steps.map_or_else(|| say::NOTHING.to_owned(), of);
+        cells.push(step(&|steps| {
+            let half = size.efficiency.known().map_or(0.0, |known| (known.interval.high - known.interval.low) / 2.0);
+            say::by(steps.by_counts, half, &percent)
+        }));
+        cells.push(step(&|steps| say::number(steps.turnovers, 3)));
+        cells.push(step(&|steps| format!("{:.3}", steps.mixture)));
+    }
+    cells.push(reasons.cell(&size.efficiency, &percent));
+    cells.push(reasons.cell(&size.ratio, &Unit::none()));
+    cells
 }
 
 /// Whether anything of a pair was counted and may be used.

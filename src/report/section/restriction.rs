@@ -101,22 +101,12 @@ fn fits(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults) -
     let Some((_, first)) = swept.first() else { return };
     let mut table = Table::new(
         format!("{}: ΔP = a μ Q + b ρ Q², fitted to the readings at their own viscosity and density", first.title),
-        &[
-            "Specimen",
-            "#a, 1/m³",
-            "#b, 1/m⁴",
-            "#Scatter",
-            "#Readings used",
-            "#Not used",
-            "#a of the tare",
-            "#b of the tare",
-            "Knee",
-        ],
+        &["Specimen", "#a, 1/m³", "#b, 1/m⁴", "#Scatter", "#Readings used", "#a of the tare", "#b of the tare", "Knee"],
     );
     for (run, result) in swept {
         let Some(fit) = &result.fit else {
             let why = "too few readings for a curve".to_owned();
-            let rest = std::iter::repeat_n(say::NOTHING.to_owned(), 7);
+            let rest = std::iter::repeat_n(say::NOTHING.to_owned(), 6);
             table.row([head(run), why].into_iter().chain(rest));
             continue;
         };
@@ -143,8 +133,7 @@ fn fits(section: &mut Section, swept: &[Swept<'_>], head: &dyn Fn(&RunResults) -
             coefficient(fit.viscous, aa),
             coefficient(fit.inertial, bb),
             say::value_in(fit.scatter, &result.unit, 2),
-            used.to_string(),
-            (result.points.len() - used).to_string(),
+            format!("{used} of {}", result.points.len() + result.lost),
             tare(|tare| tare.viscous),
             tare(|tare| tare.inertial),
             knee,

@@ -50,9 +50,7 @@ pub(crate) fn family(measurands: &mut [&mut Measurand], what: &str, share: f64) 
     let size = raw.len();
     let p_values: Vec<f64> = raw.iter().map(|pair| pair.p_value).collect();
     // Every one is a probability, made so above.
-    let mut adjusted = holm_adjusted(&p_values).unwrap_or_else(|_| vec![1.0; size]);
-    // So that 5 % is the line everywhere, and the whole campaign keeps to it.
-    adjusted.iter_mut().for_each(|p| *p = (*p / share).min(1.0));
+    let adjusted = holm_adjusted(&p_values).unwrap_or_else(|_| vec![1.0; size]);
     for (index, (measurand, (groups, basis))) in measurands.iter_mut().zip(&all).enumerate() {
         let mine = raw.iter().zip(&adjusted).filter(|(pair, _)| pair.measurand == index);
         let remarks = silent.get(index).cloned().unwrap_or_default();
@@ -68,9 +66,14 @@ struct Family<'w> {
 }
 
 impl Family<'_> {
+    /// What all statements together may err.
+    fn whole(self) -> f64 {
+        law::FAMILY_ERROR * self.share
+    }
+
     /// What a single statement may err, so that all of them together keep to the family's share.
     fn error(self) -> f64 {
-        law::FAMILY_ERROR * self.share / self.size.max(1) as f64
+        self.whole() / self.size.max(1) as f64
     }
 }
 
@@ -99,7 +102,7 @@ fn one<'r>(
             family: interval.unwrap_or((raw.difference.interval.low, raw.difference.interval.high)),
             p_value: *p_value,
             // An interval that cannot be computed shows nothing.
-            differs: *p_value < law::FAMILY_ERROR && interval.is_some(),
+            differs: *p_value < family.whole() && interval.is_some(),
             against_reference: reference(first) != reference(second),
             difference: raw.difference.clone(),
         });
@@ -129,6 +132,7 @@ fn one<'r>(
         members: numbered.iter().map(|(_, group, _)| group.members.clone()).collect(),
         means: numbered.iter().map(|(_, _, known)| (*known).clone()).collect(),
         letters: letters.unwrap_or_else(|_| vec![String::new(); numbered.len()]),
+        error: family.whole(),
         resolvable: typical.and_then(|pair| law::resolvable(pair, family.error())),
         beyond,
         remarks,
@@ -154,9 +158,10 @@ fn sentence(basis: &str, family: Family<'_>) -> String {
         size => format!("all {size} pairs"),
     };
     format!(
-        "Compared {basis}. Over {pairs} of {} together, two equals are called different in no more than {} of 100 campaigns (Holm). The intervals of the differences hold for all of them at once (Bonferroni) and are a little wider than the verdict needs.",
+        "Compared {basis}. Over {pairs} of {} together, two equals are called different in no more than {:.0} of 100 campaigns: two differ where p, adjusted for all of them (Holm), is below {:.2}. The intervals of the differences hold for all of them at once (Bonferroni) and are a little wider than the verdict needs.",
         family.what,
-        (100.0 * law::FAMILY_ERROR * family.share).round()
+        100.0 * family.whole(),
+        family.whole()
     )
 }
 

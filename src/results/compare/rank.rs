@@ -103,9 +103,15 @@ impl Ranked<'_> {
         &self.measurand.title
     }
 
+    fn named(&self, code: &str) -> String {
+        let reference = self.measurand.entries.iter().any(|entry| entry.specimen == code && entry.reference);
+        let name = (self.name)(code);
+        if reference { format!("the reference {name}") } else { name }
+    }
+
     fn label(&self, group: usize) -> String {
         let members = self.comparison.members.get(group).map_or(&[][..], Vec::as_slice);
-        let named: Vec<String> = members.iter().map(|code| (self.name)(code)).collect();
+        let named: Vec<String> = members.iter().map(|code| self.named(code)).collect();
         if named.len() > 1 { format!("the kind of {}", words::list(&named)) } else { words::list(&named) }
     }
 
@@ -126,7 +132,7 @@ impl Ranked<'_> {
 
     fn bounds(&self, entries: &[&Entry]) -> String {
         let said = entries.iter().map(|entry| {
-            format!("{} ({})", (self.name)(&entry.specimen), words::outcome(&entry.outcome, &self.measurand.unit))
+            format!("{} ({})", self.named(&entry.specimen), words::outcome(&entry.outcome, &self.measurand.unit))
         });
         words::list(&said.collect::<Vec<_>>())
     }
@@ -170,14 +176,13 @@ impl Ranked<'_> {
         let first = if tied.is_empty() {
             format!("{} {}", self.with_value(best), number(&self.verbs.first, 1))
         } else {
-            let all: Vec<usize> = std::iter::once(best).chain(tied.iter().copied()).collect();
-            let mutual = tied.iter().all(|one| tied.iter().all(|other| !self.differ(*one, *other)));
-            let apart = if mutual {
-                "and cannot be told apart at 95 %".to_owned()
-            } else {
-                format!("and cannot be told apart from {} at 95 %", self.label(best))
-            };
-            format!("{} {} {apart}", self.list(&all), number(&self.verbs.first, 2))
+            // One that is merely too doubtful to be told apart may have a number that lies far behind.
+            format!(
+                "{} {} by number alone: {} cannot be told apart from it at 95 %",
+                self.with_value(best),
+                number(&self.verbs.first, 1),
+                self.list(&tied)
+            )
         };
         let mut clauses = vec![first];
         let beyond_all = |group: &usize| tied.iter().all(|tie| self.differ(*tie, *group));

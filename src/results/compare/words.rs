@@ -1,7 +1,7 @@
 //! Numbers and lists in sentences.
 
 use crate::quantity::Unit;
-use crate::results::estimate::{Estimate, Outcome};
+use crate::results::estimate::{Estimate, Outcome, rounded_bound};
 
 /// Decimals that show a doubt of this size with one digit, or with two where the first is a 1 or a 2.
 fn decimals(half: f64) -> usize {
@@ -57,24 +57,10 @@ pub(crate) fn parts(estimate: &Estimate, unit: &Unit) -> (String, String) {
     (value, format!("{} to {}", plain(low, places), plain(high, places)))
 }
 
-/// Three significant digits, rounded so that the bound still holds.
+/// Rounded so that the bound still holds.
 pub(crate) fn bound(si: f64, unit: &Unit, down: bool) -> String {
-    let value = in_unit(si, unit);
-    // What is missing to the whole counts in a share, not the nines.
-    let telling = if unit.text == "%" && (50.0..100.0).contains(&value) { 100.0 - value } else { value.abs() };
-    let magnitude = if telling > 0.0 { telling.log10().floor() } else { 0.0 };
-    let places = (if unit.text == "%" { 1.0 } else { 2.0 } - magnitude).clamp(0.0, 6.0);
-    let scale = 10_f64.powf(places);
-    let scaled = value * scale;
-    let near = scaled.round();
-    let whole = if (scaled - near).abs() < 1e-6 * near.abs().max(1.0) {
-        near
-    } else if down {
-        scaled.floor()
-    } else {
-        scaled.ceil()
-    };
-    with_unit(&plain(whole / scale, places as usize), unit)
+    let (value, decimals) = rounded_bound(in_unit(si, unit), unit.text == "%", !down);
+    with_unit(&plain(value, usize::try_from(decimals).unwrap_or(0)), unit)
 }
 
 /// What can be said of a quantity, in few words.

@@ -133,6 +133,7 @@ fn of_size(
         down_background: per * last.volume,
         up_volume: first.volume,
         down_volume: last.volume,
+        steps: None,
         efficiency: outcome,
         ratio,
         few: ends.is_none(),

@@ -14,7 +14,7 @@ use bottles::{Bottle, same};
 use share::{Caught, Challenge, Counts, Doubts, Sides, Tally};
 
 /// Standard deviation of a laboratory from bottle to bottle, as a share, where the rules do not say. From memory.
-const SCATTER: f64 = 0.05;
+pub(super) const SCATTER: f64 = 0.05;
 /// The same of what clean bottles hold. From memory.
 const GROUND: f64 = 0.20;
 /// s that a bottle is filled before or after the time that is written down. From memory.
@@ -366,6 +366,7 @@ fn size_result(size: f64, words: &str, found: Caught, missing: Option<String>, d
         down_background: found.down_background,
         up_volume: found.up_volume,
         down_volume: found.down_volume,
+        steps: found.steps.filter(|_| design != Design::Residual),
         efficiency: found.efficiency,
         ratio: found.ratio,
         few: found.few,

@@ -23,6 +23,7 @@ use crate::trade::counting::Counted;
 use crate::trade::distribution::chi_squared_quantile;
 use crate::trade::ratio;
 use crate::trade::uncertainty::{Shape, half_width};
+use serde::Serialize;
 use uom::si::volume::cubic_meter;
 
 /// Particles from a size up, seen in one bottle or in several of one moment.
@@ -90,9 +91,23 @@ pub struct Caught {
     pub down_background: f64,
     pub up_volume: f64,
     pub down_volume: f64,
+    /// How the share caught follows from these numbers, where it has a value.
+    pub steps: Option<Steps>,
     pub efficiency: Outcome,
     pub ratio: Outcome,
     pub few: bool,
+}
+
+/// From what was counted to the share caught E: 1 − E = D/U / (m e^(E t)), with D/U the net counts behind over those before in
+/// the same counted volume.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Steps {
+    /// 1 − D/U: what the counts say by themselves.
+    pub by_counts: f64,
+    /// t: turnovers of the tank by which the bottles before were drawn later than those behind, as all pairs together have it.
+    pub turnovers: f64,
+    /// m: what a mixture of sizes differs by from one size.
+    pub mixture: f64,
 }
 
 /// 90 % on two sides: 95 % on one.
@@ -117,6 +132,7 @@ pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challeng
         down_background: ground(&clean.down, down_volume),
         up_volume,
         down_volume,
+        steps: None,
         efficiency: Outcome::unsaid("no pair of bottles has a count at this size on both sides"),
         ratio: Outcome::unsaid(""),
         few: false,
@@ -125,6 +141,7 @@ pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challeng
         let pool = Pool::new(pairs, &used, clean, place, challenge);
         found.few = pool.is_few(doubts);
         found.efficiency = pool.outcome(challenge, doubts, found.few);
+        found.steps = found.efficiency.known().map(|known| pool.steps(known.value));
     }
     found.ratio = ratio_of(&found.efficiency);
     found
@@ -168,8 +185,9 @@ struct Pool {
     parts: Vec<Part>,
     ground_up: Option<Tally>,
     ground_down: Option<Tally>,
-    /// D.
+    /// D, and its limits by counting at 95 %.
     net_down: f64,
+    limits: (f64, f64),
 }
 
 impl Pool {
@@ -198,15 +216,28 @@ impl Pool {
             .collect();
         let net_down =
             parts.iter().map(|part| part.down.count as f64 - per(ground_down) * part.down.volume).sum::<f64>();
-        Pool { parts, ground_up, ground_down, net_down }
+        let mut pool = Pool { parts, ground_up, ground_down, net_down, limits: (0.0, 0.0) };
+        pool.limits = pool.down_limits(jeffreys, Confidence::P95);
+        pool
     }
 
     fn is_few(&self, doubts: &Doubts) -> bool {
-        self.net_down < doubts.few || self.down_limits(jeffreys, Confidence::P95).0 <= 0.0
+        self.net_down < doubts.few || self.limits.0 <= 0.0
     }
 
     fn curve(&self) -> Curve {
         Curve::new(self.parts.iter().map(|part| (part.net_up * part.shape.ln.exp(), part.later)).collect())
+    }
+
+    fn steps(&self, share: f64) -> Steps {
+        let sum = |of: &dyn Fn(&Part) -> f64| self.parts.iter().map(of).sum::<f64>();
+        let up = sum(&|part| part.net_up);
+        let mixed = sum(&|part| part.net_up * part.shape.ln.exp());
+        let moved = sum(&|part| part.net_up * (part.shape.ln + share * part.later).exp());
+        // All of one moment, or caught so little that the moment hardly counts: the mean says it.
+        let turnovers =
+            if share.abs() < 1e-6 { sum(&|part| part.net_up * part.later) / up } else { (moved / mixed).ln() / share };
+        Steps { by_counts: 1.0 - self.net_down / up, turnovers, mixture: mixed / up }
     }
 
     /// D between its limits, counting alone.
@@ -246,7 +277,6 @@ impl Pool {
             );
         };
         let spread = top.spread(share, Confidence::P95);
-        let single = top.spread(share, one_sided());
         let (low, high) = (ln_ratio - spread.0, ln_ratio + spread.1);
         if (curve.doubles() && high >= 0.0) || curve.solve(high).is_none() {
             let turns = self.parts.iter().map(|part| part.later).fold(0.0, f64::max);
@@ -254,12 +284,12 @@ impl Pool {
                 "the bottle before the filter was drawn {turns:.1} turnovers of the tank after that behind it, and a filter that catches little leaves the same counts as one that catches this much"
             );
             return curve
-                .solve(ln_ratio - single.0)
+                .solve(ln_ratio - top.spread(share, one_sided()).0)
                 .map_or_else(|| Outcome::unsaid(why.clone()), |bound| Outcome::AtMost { bound, why: why.clone() });
         }
         let one_sided = |up: bool| {
-            let end = if up { ln_ratio + single.1 } else { ln_ratio - single.0 };
-            curve.solve(end)
+            let (below, above) = top.spread(share, one_sided());
+            curve.solve(if up { ln_ratio + above } else { ln_ratio - below })
         };
         if self.ground_down.is_none() {
             let why = "no clean bottle of this run was counted, so nothing is taken off for what was in the oil before";
@@ -290,10 +320,16 @@ impl Pool {
     /// At least so much, one-sided at 95 %, where few particles came through.
     fn bound(&self, curve: &Curve, challenge: Challenge, doubts: &Doubts) -> Outcome {
         let seen = self.parts.iter().map(|part| part.down.count).sum::<u64>();
+        let ground = seen as f64 - self.net_down;
         let why = if (seen as f64) < doubts.few {
             format!("only {seen} particles were counted behind the filter")
+        } else if self.net_down < doubts.few {
+            let few = doubts.few;
+            format!(
+                "of {seen} particles counted behind the filter {ground:.1} are those of clean oil: fewer than {few:.0} are left"
+            )
         } else {
-            format!("of {seen} particles counted behind the filter the background explains nearly all")
+            format!("the {seen} particles counted behind the filter cannot be told from the {ground:.1} of clean oil")
         };
         let unsaid = || Outcome::unsaid(format!("{why}, too few to say anything"));
         if matches!(challenge, Challenge::Unknown { behind_first: false }) {
@@ -373,7 +409,10 @@ impl<'p> Top<'p> {
 
     /// What counting leaves open of ln D − ln U: below and above.
     fn counting(&self, share: f64, confidence: Confidence) -> (f64, f64) {
-        let (low, high) = self.pool.down_limits(jeffreys, confidence);
+        let (low, high) = match confidence {
+            Confidence::P95 => self.pool.limits,
+            other => self.pool.down_limits(jeffreys, other),
+        };
         let down = self.pool.net_down;
         let behind = ((down / low.max(0.02 * down)).ln(), (high / down).ln());
         let seen = self.effective(share);
@@ -456,7 +495,7 @@ impl<'p> Top<'p> {
     }
 
     fn sources(&self, share: f64) -> Vec<Source> {
-        let (low, high) = self.pool.down_limits(jeffreys, Confidence::P95);
+        let (low, high) = self.pool.limits;
         let normal = 1.959_964;
         let behind = (high.max(1e-9) / low.max(0.02 * self.pool.net_down).max(1e-9)).ln() / 2.0 / normal;
         let before = 1.0 / self.effective(share).max(1e-9).sqrt();

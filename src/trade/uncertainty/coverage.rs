@@ -73,17 +73,38 @@ pub fn half_width(parts: &[(f64, Shape)], confidence: Confidence) -> f64 {
         let widest = widths.remove(0);
         (0..POINTS).map(|index| ((at(index) + widest) / (2.0 * widest)).clamp(0.0, 1.0)).collect()
     };
+    // The last one is needed only where it passes p.
+    let last = widths.pop();
     for width in widths {
-        below = widened(&below, width, step);
+        below = Summed::new(below, step).widened(width);
     }
-    // The first point at which the distribution passes p.
-    let found = below.windows(2).enumerate().skip(POINTS / 2).find_map(|(index, pair)| match pair {
-        [low, high] if *high >= p && *high > *low => {
-            Some(at(index) + step * ((p - low) / (high - low)).clamp(0.0, 1.0))
+    let crossing = |index: usize, low: f64, high: f64| {
+        at(index) + step * if high > low { ((p - low) / (high - low)).clamp(0.0, 1.0) } else { 1.0 }
+    };
+    match last {
+        None => below
+            .windows(2)
+            .enumerate()
+            .skip(POINTS / 2)
+            .find_map(|(index, pair)| match pair {
+                [low, high] if *high >= p => Some(crossing(index, *low, *high)),
+                _ => None,
+            })
+            .unwrap_or(own + total),
+        Some(width) => {
+            let summed = Summed::new(below, step);
+            // The first point at which the distribution reaches p.
+            let (mut under, mut over) = (POINTS / 2, POINTS - 1);
+            if summed.average(over, width) < p {
+                return own + total;
+            }
+            while over - under > 1 {
+                let middle = usize::midpoint(under, over);
+                if summed.average(middle, width) < p { under = middle } else { over = middle }
+            }
+            crossing(under, summed.average(under, width), summed.average(over, width))
         }
-        _ => None,
-    });
-    found.unwrap_or(own + total)
+    }
 }
 
 /// The distribution function of s·t at the points of an even grid about zero: by Simpson's rule over its density, or, where s is no
@@ -108,9 +129,12 @@ fn distribution(standard: f64, reciprocal_freedom: f64, at: Vec<f64>) -> Vec<f64
     let mut above = Vec::with_capacity(middle + 1);
     let mut sum = 0.5;
     above.push(sum);
+    let mut before = density(0.0);
     for pair in at.get(middle..).unwrap_or_default().windows(2) {
         if let [from, to] = pair {
-            sum += (to - from) / 6.0 * (density(*from) + 4.0 * density(f64::midpoint(*from, *to)) + density(*to));
+            let after = density(*to);
+            sum += (to - from) / 6.0 * (before + 4.0 * density(f64::midpoint(*from, *to)) + after);
+            before = after;
             above.push(sum.min(1.0));
         }
     }
@@ -127,35 +151,56 @@ fn point(x: f64, reciprocal_freedom: f64) -> f64 {
     if x < 0.0 { beyond } else { 1.0 - beyond }
 }
 
-/// The distribution of a sum with an error anywhere within ± a width.
-fn widened(below: &[f64], width: f64, step: f64) -> Vec<f64> {
-    let mut area = Vec::with_capacity(below.len());
-    let mut sum = 0.0;
-    area.push(sum);
-    for pair in below.windows(2) {
-        if let [low, high] = pair {
-            sum += step * (low + high) / 2.0;
-            area.push(sum);
+/// A distribution function on the grid with its integral.
+struct Summed {
+    below: Vec<f64>,
+    area: Vec<f64>,
+    step: f64,
+}
+
+impl Summed {
+    fn new(below: Vec<f64>, step: f64) -> Summed {
+        let mut area = Vec::with_capacity(below.len());
+        let mut sum = 0.0;
+        area.push(sum);
+        for pair in below.windows(2) {
+            if let [low, high] = pair {
+                sum += step * (low + high) / 2.0;
+                area.push(sum);
+            }
         }
+        Summed { below, area, step }
     }
-    let last = below.len().saturating_sub(1);
-    let integral = |place: f64| {
+
+    fn integral(&self, place: f64) -> f64 {
+        let last = self.below.len().saturating_sub(1);
         if place <= 0.0 {
             return 0.0;
         }
-        if place >= last as f64 {
-            return sum + (place - last as f64) * step * below.last().copied().unwrap_or(1.0);
+        let beyond = place - last as f64;
+        if beyond >= 0.0 {
+            let (sum, end) = (self.area.last(), self.below.last());
+            return sum.copied().unwrap_or(0.0) + beyond * self.step * end.copied().unwrap_or(1.0);
         }
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and the last index")]
         let whole = place as usize;
-        let (low, high) = (below.get(whole).copied().unwrap_or(0.0), below.get(whole + 1).copied().unwrap_or(1.0));
+        let value = |index: usize, or: f64| self.below.get(index).copied().unwrap_or(or);
+        let (low, high) = (value(whole, 0.0), value(whole + 1, 1.0));
         let part = place - whole as f64;
-        area.get(whole).copied().unwrap_or(0.0) + step * (part * low + part * part * (high - low) / 2.0)
-    };
-    let reach = width / step;
-    let average = |index: usize| {
-        let place = index as f64;
-        ((integral(place + reach) - integral(place - reach)) / (2.0 * width)).clamp(0.0, 1.0)
-    };
-    (0..below.len()).map(average).collect()
+        self.area.get(whole).copied().unwrap_or(0.0) + self.step * (part * low + part * part * (high - low) / 2.0)
+    }
+
+    /// The distribution of the sum with an error anywhere within ± a width, at a point.
+    fn average(&self, index: usize, width: f64) -> f64 {
+        let (place, reach) = (index as f64, width / self.step);
+        ((self.integral(place + reach) - self.integral(place - reach)) / (2.0 * width)).clamp(0.0, 1.0)
+    }
+
+    /// The same at every point: it is symmetrical about the middle one.
+    fn widened(&self, width: f64) -> Vec<f64> {
+        let above: Vec<f64> =
+            (self.below.len() / 2..self.below.len()).map(|index| self.average(index, width)).collect();
+        let under = above.iter().skip(1).rev().map(|high| 1.0 - high);
+        under.chain(above.iter().copied()).collect()
+    }
 }
