@@ -69,6 +69,26 @@ fn what_valves_seals_and_seams_did() {
     assert!((step.contribution - 5e3 * 0.96 / 3_f64.sqrt()).abs() < 60.0, "{step:?}");
     assert!((by_pass.curve[1].0 - 1.9 * LITRE).abs() < 0.01 * LITRE && by_pass.curve.len() == flows.len());
 
+    // A perfectly smooth curve scatters by nothing; readings that lie d above and below it in turn depart by 2 d from the line between
+    // their neighbours, and so show d √(8/3), the departure having 3/2 of the variance of a reading.
+    let rough = |results: &Results| {
+        let Outcome::Known(estimate) = &found(results, &run, "by-pass").outcome else { panic!() };
+        estimate.sources.iter().find(|source| source.name.contains("smooth")).unwrap().contribution
+    };
+    assert!(rough(&opened) < 1.0, "{}", rough(&opened));
+    let zigzag = rewritten(&mut bench, &run, |path, _| match leg(path)? {
+        (flow, name) if name == "flow" => Some(format!("{flow:.2}")),
+        (flow, name) if name == "dp" => {
+            let place = flows.iter().position(|(_, other)| *other == flow)?;
+            let off = if place % 2 == 0 { 0.6 } else { -0.6 };
+            Some(format!("{:.1}", 100.0 + 10.0 * flow + off))
+        }
+        _ => None,
+    });
+    // The first flow is the leak itself: one reading, all of its scatter.
+    assert!((rough(&zigzag) - 600.0 * (8.0_f64 / 3.0).sqrt()).abs() < 5.0, "{}", rough(&zigzag));
+    assert!(found(&zigzag, &run, "by-pass").remarks.iter().any(|remark| remark.contains("was set once")));
+
     // Open at the first flow; not open at the last.
     let early = rewritten(&mut bench, &run, |path, _| spring(0.9, path));
     let Outcome::AtMost { bound, .. } = found(&early, &run, "by-pass").outcome else { panic!() };
