@@ -184,7 +184,7 @@ fn past_terminal(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     };
     let Some(slot) = deciding(terminal_round) else { return };
     let Some(unit) = slot.unit() else { return };
-    let say = |pascal: f64| measure::difference(&unit, pascal);
+    let say = |pascal: f64| measure::difference(unit, pascal);
     if let (Some(rise), Some(allowed)) = (terminal_round.rise, batch.overshoot) {
         let over = rise / terminal - 1.0;
         if over > allowed + 1e-9 {
@@ -219,7 +219,7 @@ fn past_terminal(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     );
     let baseline = loading
         .baseline
-        .map_or(String::new(), |baseline| format!(" The rise is counted from {}.", measure::amount(&unit, baseline)));
+        .map_or(String::new(), |baseline| format!(" The rise is counted from {}.", measure::amount(unit, baseline)));
     let finding = at_slot(log, row, Column::Value, Code::AfterTerminal, message, "the first round too many")
         .also(batch.origin.source, batch.origin.span, "ends the loop there")
         .help(format!("If the value of round {reached} is a slip, correct it in a row of its own; if not, these rounds belong to no result.{baseline}"));

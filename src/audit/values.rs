@@ -95,7 +95,7 @@ impl Case<'_, '_> {
         }
         let planned = &self.numeric.unit;
         let shown = |window: &Window| measure::window(window, planned, self.numeric.decimals);
-        let written = self.written(&unit, si);
+        let written = self.written(unit, si);
         if let Some(instrument) = self.at_lower_stop(si) {
             let message = format!("{written} is the lower end of `{}`", instrument.name);
             return Some(
@@ -126,7 +126,7 @@ impl Case<'_, '_> {
             let message = format!("{written}, where {} lead to about {near}", prediction.from);
             return Some(self.finding(Code::DoesNotFit, message, number, None));
         }
-        self.instrument(&unit, si, number)
+        self.instrument(unit, si, number)
     }
 
     /// The gauge whose lower end, below zero, a measured pressure stands at.
@@ -231,7 +231,7 @@ impl Case<'_, '_> {
             let message = format!(
                 "{}: `{written}` is beyond the limit that stops the run, {}",
                 self.subject(),
-                measure::window(&stop, &unit, self.numeric.decimals)
+                measure::window(&stop, unit, self.numeric.decimals)
             );
             return Some(self.at(Code::BeyondLimit, message));
         }
@@ -239,7 +239,7 @@ impl Case<'_, '_> {
         let far =
             self.prediction.filter(|near| !possible.contains(near.si) && near.away(si).is_some_and(|away| away > 1.0));
         if let Some(near) = far {
-            let about = measure::amount(&unit, near.si);
+            let about = measure::amount(unit, near.si);
             let message = format!("{}: `{written}`, where {} lead to about {about}", self.subject(), near.from);
             return Some(
                 self.at(Code::DoesNotFit, message)
@@ -247,7 +247,7 @@ impl Case<'_, '_> {
             );
         }
         if let Some(expect) = self.numeric.expect.filter(|_| stray) {
-            let shown = measure::window(&expect, &unit, self.numeric.decimals);
+            let shown = measure::window(&expect, unit, self.numeric.decimals);
             let message = format!("{}: `{written}`, where the plan expects {shown}", self.subject());
             return Some(
                 self.at(Code::DoesNotFit, message)
@@ -258,7 +258,7 @@ impl Case<'_, '_> {
         let message = format!(
             "{}: `{written}` gives a bound only; whether it was inside {} can't be told",
             self.subject(),
-            measure::window(&window, &unit, self.numeric.decimals)
+            measure::window(&window, unit, self.numeric.decimals)
         );
         Some(
             self.at(Code::NotANumber, message)
@@ -282,7 +282,7 @@ impl Case<'_, '_> {
     /// A finding about a number, with its likely cause.
     fn finding(&self, code: Code, message: String, number: Number, window: Option<Window>) -> Finding {
         let finding = self.at(code, message);
-        let planned = self.slot.unit().is_some_and(|unit| measure::same_numbers(&unit, &self.numeric.unit));
+        let planned = self.slot.unit().is_some_and(|unit| measure::same_numbers(unit, &self.numeric.unit));
         let causes = if planned {
             cause::of_number(
                 self.row.text(Column::Value),

@@ -170,8 +170,8 @@ pub(super) fn stock(logs: &[Log<'_>], found: &mut Vec<Finding>) {
         let message = format!(
             "run {}: with this dose {} of `{name}` are used up, and there were {}",
             log.run.code,
-            measure::amount(&unit, used),
-            measure::amount(&unit, supply)
+            measure::amount(unit, used),
+            measure::amount(unit, supply)
         );
         let finding = at_slot(log, slot, Column::Value, Code::StockExceeded, message, "the first dose too many").also(
             dust.origin.source,
