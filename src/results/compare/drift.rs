@@ -163,18 +163,12 @@ fn in_words(change: &Estimate) -> (String, bool) {
     let (low, high) = (change.interval.low, change.interval.high);
     let half = (high - low) / 2.0;
     let seen = !change.interval.contains(0.0);
-    let share = words::per_cent(change.value.abs(), half);
-    let way = if change.value < 0.0 { "less" } else { "more" };
-    let between = format!("{} to {}", words::per_cent(low, half), words::per_cent(high, half));
+    let moved = |share: f64| format!("{} {}", words::per_cent(share.abs(), half), if share < 0.0 { "less" } else { "more" });
+    let said = format!("that is {} (between {} and {})", moved(change.value), moved(low), moved(high));
     if seen {
-        (
-            format!(
-                "that is {share} {way} ({between}), more than their doubt would give in 95 of 100 cases: something seems to have changed in between"
-            ),
-            true,
-        )
+        (format!("{said}, more than their doubt would give in 95 of 100 cases: something seems to have changed in between"), true)
     } else {
-        (format!("that is {share} {way} ({between}), no more than their doubt: no drift is seen"), false)
+        (format!("{said}, no more than their doubt: no drift is seen"), false)
     }
 }
 
