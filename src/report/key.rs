@@ -47,6 +47,11 @@ impl KeyOpened {
         })
     }
 
+    /// Whether results or plan are no longer what they were when the key was opened.
+    pub(super) fn is_overtaken(&self, plan: &Plan, now: &str) -> bool {
+        self.results_sha256 != now || self.plan_fingerprint != plan.fingerprint.full
+    }
+
     /// What a reader must know of it, in sentences: when it was opened, and what has changed since.
     pub(super) fn words(&self, plan: &Plan, now: &str) -> Vec<String> {
         let mut words = vec![format!(
@@ -60,7 +65,7 @@ impl KeyOpened {
             );
         } else {
             words.push(format!(
-                "The reduction was changed after the key was opened: the results now have the hash {now}. Whoever changed it could know which code is which model."
+                "The results were changed after the key was opened: they now have the hash {now}. Whoever changed it could know which code is which model."
             ));
             if self.tool_version != env!("CARGO_PKG_VERSION") {
                 words.push(format!(

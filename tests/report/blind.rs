@@ -52,10 +52,12 @@ fn an_opened_key_names_them_and_says_who_opened_it() {
 #[test]
 fn what_is_changed_after_the_opening_is_told() {
     let mut kit = kit().opened();
+    let unchanged = kit.html();
     kit.results.runs[6].date = "2026-10-06".to_owned();
     let html = kit.html();
-    assert!(html.contains("The reduction was changed after the key was opened"));
+    assert!(html.contains("The results were changed after the key was opened"));
     assert!(!html.contains("nothing was changed after the key was opened"));
+    assert!(html.contains("Changed since the key was opened") && !unchanged.contains("Changed since the key was opened"));
     kit.plan.fingerprint.full = "0".repeat(64);
     assert!(kit.html().contains("The plan was changed after the key was opened"));
 }

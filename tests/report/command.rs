@@ -92,7 +92,7 @@ fn the_key_is_opened_once_and_then_models_are_named() {
     fs::write(&answers, changed).unwrap();
     call(&typed(&folder, &report));
     let later = fs::read_to_string(&page).unwrap();
-    assert!(later.contains("The reduction was changed after the key was opened"));
+    assert!(later.contains("The results were changed after the key was opened"));
 }
 
 #[test]

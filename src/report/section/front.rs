@@ -11,6 +11,12 @@ pub(super) fn answers(book: &Book<'_>) -> Section {
             text: "Models are hidden: specimens go by their codes until the key is opened.".to_owned(),
         });
     }
+    if book.input.key.is_some_and(|key| key.is_overtaken(book.plan, &book.hash)) {
+        section.parts.push(Part::Stands {
+            text: "Changed since the key was opened: this is not what was worked out while the models were hidden. When it was opened, and what changed, stands in ‘Disclosure and how to recompute this’."
+                .to_owned(),
+        });
+    }
     // Once it may be told which specimen is of which model, the answers name them and what their makers claim.
     let told = campaign.blind && !book.hidden();
     let named = told.then(|| {
