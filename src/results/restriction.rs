@@ -2,8 +2,11 @@
 //!
 //! Every reading is taken at its own flow Q and temperature, hence at its own viscosity μ = ν ρ. The housing's readings give
 //! ΔP = a μ Q + b ρ Q² by least squares; that curve, at each reading's Q, μ and ρ, is taken off, and the same form is fitted
-//! to what is left. Readings weigh by 1/s², s² = (half the last digit)² + (1 % of the reading)²: set flow and temperature
-//! scatter in proportion. Results are values of the fitted curve at the planned flow and the reference μ and ρ, with
+//! to what is left. Readings weigh by 1/s², s² = (half the last digit)² + (1 % of what the curve expects)²: set flow and
+//! temperature scatter in proportion. What the curve expects, and not what was read: a reading that is far too low would
+//! otherwise weigh most of all (Carroll and Ruppert, Transformation and Weighting in Regression, 1988, from memory). So the curve
+//! is fitted three times: by 1/Q², and twice by what the fit before expects. A reading that lies too far from the curve of all
+//! others is named in a remark. Results are values of the fitted curve at the planned flow and the reference μ and ρ, with
 //!
 //! - the scatter about both curves (their covariance, scaled by the residuals; t with their degrees of freedom);
 //! - the gauge: its limits at the reading, anew after each zeroing, so once for the sweep and once for the tare; a part in
@@ -17,12 +20,16 @@ use super::estimate::{Estimate, Outcome, Source};
 use super::model::{CurveFit, Knee, RestrictionResult, SweepPoint};
 use super::oil::Oil;
 use super::sheet::Sheet;
-use crate::audit::log::Slot;
+use crate::audit::{log::Slot, measure};
 use crate::plan::{Action, Measures, Numeric, Stage, accuracy_limits};
-use crate::trade::regression;
+use crate::quantity::Unit;
+use crate::trade::{distribution::student_two_sided, regression};
 
 /// The share of a reading by which set flow and temperature make it scatter: a weight, not a result. Common practice.
 const IN_PROPORTION: f64 = 0.01;
+
+/// The share of sweeps in which chance alone may name a reading as straying.
+const STRAYS: f64 = 0.001;
 
 /// Every sweep of a run that is not itself a tare.
 pub(crate) fn restrictions(sheet: &Sheet<'_>) -> Vec<RestrictionResult> {
@@ -152,7 +159,7 @@ fn of_stage(sheet: &Sheet<'_>, place: usize) -> Option<RestrictionResult> {
     let housing = tare(sheet, stage, &mut remarks);
     if let Some((fit, _)) = &housing {
         for point in &mut sweep.points {
-            let tare = fit.pressure(point.flow, point.viscosity * point.density, point.density);
+            let tare = fit.of(point);
             point.tare = Some(tare);
             point.net = point.gross - tare;
         }
@@ -165,19 +172,21 @@ fn of_stage(sheet: &Sheet<'_>, place: usize) -> Option<RestrictionResult> {
         remarks
             .push("The curve breaks off where the by-pass opens; readings beyond are shown and not used.".to_owned());
     }
-    let fit = fit(&sweep.points, half_digit(sheet, sweep.gauge));
+    let fit = fit(&sweep.points, half_digit(sheet, sweep.gauge)).map(|fitted| {
+        remarks.extend(straying(&fitted, &sweep.gauge.unit));
+        fitted.curve
+    });
     if let Some(fit) = &fit {
         let dynamic = viscosity * density;
         for point in &mut sweep.points {
-            let here = fit.pressure(point.flow, point.viscosity * point.density, point.density);
-            point.at_reference = point.net + fit.pressure(point.planned, dynamic, density) - here;
+            point.at_reference = point.net + fit.pressure(point.planned, dynamic, density) - fit.of(point);
         }
     }
     let reference = Reference { held: &held, viscosity, density };
     let at =
         |flow: &f64| (*flow, at_flow(sheet, &sweep, *flow, fit.as_ref(), housing.as_ref(), knee.as_ref(), &reference));
     let at = sweep.planned.iter().map(at).collect();
-    let flow_unit = sweep.meter.map_or_else(|| crate::quantity::Unit::parse("L/min").ok(), |n| Some(n.unit.clone()))?;
+    let flow_unit = sweep.meter.map_or_else(|| Unit::parse("L/min").ok(), |n| Some(n.unit.clone()))?;
     Some(RestrictionResult {
         stage: stage.name.clone(),
         title: stage.title.clone(),
@@ -207,7 +216,9 @@ fn tare<'a>(sheet: &Sheet<'a>, stage: &Stage, remarks: &mut Vec<String>) -> Opti
     let found = place.and_then(|place| {
         let held = held(sheet, place)?;
         let sweep = sweep(sheet, place, &held)?;
-        Some((fit(&sweep.points, half_digit(sheet, sweep.gauge))?, sweep.gauge))
+        let fitted = fit(&sweep.points, half_digit(sheet, sweep.gauge))?;
+        remarks.extend(straying(&fitted, &sweep.gauge.unit));
+        Some((fitted.curve, sweep.gauge))
     });
     if found.is_none() {
         remarks.push(format!(
@@ -215,6 +226,21 @@ fn tare<'a>(sheet: &Sheet<'a>, stage: &Stage, remarks: &mut Vec<String>) -> Opti
         ));
     }
     found
+}
+
+/// A remark on each reading that strays from the curve of the others.
+fn straying(fitted: &Fitted<'_>, unit: &Unit) -> Vec<String> {
+    let others = fitted.used.len() - 1;
+    let remark = |(point, off): (&SweepPoint, f64)| {
+        format!(
+            "`{}` ({}) is used and lies {} {} what the other {others} readings give: it bends the curve and widens its interval.",
+            point.path,
+            measure::amount(unit, point.gross),
+            measure::difference(unit, off.abs()),
+            if off < 0.0 { "below" } else { "above" }
+        )
+    };
+    fitted.strays().into_iter().map(remark).collect()
 }
 
 fn half_digit(sheet: &Sheet<'_>, numeric: &Numeric) -> f64 {
@@ -227,6 +253,11 @@ impl CurveFit {
         self.viscous * viscosity * flow + self.inertial * density * flow * flow
     }
 
+    /// The same where a point was read.
+    fn of(&self, point: &SweepPoint) -> f64 {
+        self.pressure(point.flow, point.viscosity * point.density, point.density)
+    }
+
     /// Its standard uncertainty there, from the scatter of the readings.
     pub fn doubt(&self, flow: f64, viscosity: f64, density: f64) -> f64 {
         let (x, y) = (viscosity * flow, density * flow * flow);
@@ -235,32 +266,78 @@ impl CurveFit {
     }
 }
 
-/// Least squares through the readings that are used; `None` with fewer than four or at fewer than two flows.
-fn fit(points: &[SweepPoint], half_digit: f64) -> Option<CurveFit> {
+/// A fitted curve, and what it was fitted to.
+struct Fitted<'a> {
+    curve: CurveFit,
+    used: Vec<&'a SweepPoint>,
+    /// Of each point, in Pa: its standard deviation up to a common factor.
+    weights: Vec<f64>,
+    /// Residual standard deviation over `weights`.
+    residual_sd: f64,
+}
+
+/// Weighted least squares through the readings that are used; `None` with fewer than four or at fewer than two flows.
+fn fit(points: &[SweepPoint], half_digit: f64) -> Option<Fitted<'_>> {
     let used: Vec<&SweepPoint> = points.iter().filter(|point| point.used).collect();
     let flows = used.iter().map(|point| point.flow);
     let (low, high) = (flows.clone().fold(f64::INFINITY, f64::min), flows.fold(0.0, f64::max));
     if used.len() < 4 || high < 1.2 * low {
         return None;
     }
-    let weight = |point: &SweepPoint| half_digit.hypot(IN_PROPORTION * point.gross).max(1e-9);
-    let column =
-        |of: &dyn Fn(&SweepPoint) -> f64| -> Vec<f64> { used.iter().map(|point| of(point) / weight(point)).collect() };
+    let mut fitted = weighted(used.clone(), used.iter().map(|point| point.flow).collect())?;
+    for _ in 0..2 {
+        let expected = |point: &SweepPoint| fitted.curve.of(point) + point.tare.unwrap_or(0.0);
+        let weight = |point: &&SweepPoint| half_digit.hypot(IN_PROPORTION * expected(point)).max(1e-9);
+        let weights = used.iter().map(weight).collect();
+        fitted = weighted(used.clone(), weights)?;
+    }
+    Some(fitted)
+}
+
+fn weighted(used: Vec<&SweepPoint>, weights: Vec<f64>) -> Option<Fitted<'_>> {
+    let column = |of: &dyn Fn(&SweepPoint) -> f64| -> Vec<f64> {
+        used.iter().zip(&weights).map(|(point, weight)| of(point) / weight).collect()
+    };
     let viscous = column(&|point| point.viscosity * point.density * point.flow);
     let inertial = column(&|point| point.density * point.flow * point.flow);
     let found = regression::multiple_through_origin(&[&viscous, &inertial], &column(&|point| point.net)).ok()?;
     let [a, b] = found.coefficients.as_slice() else { return None };
     let cell = |row: usize, column: usize| found.covariance.get(row).and_then(|row| row.get(column)).copied();
-    let middle = used.iter().map(|point| weight(point)).sum::<f64>() / used.len() as f64;
-    let fit = CurveFit {
+    let flows = used.iter().map(|point| point.flow);
+    let curve = CurveFit {
         viscous: *a,
         inertial: *b,
         covariance: [cell(0, 0)?, cell(0, 1)?, cell(1, 1)?],
-        scatter: found.residual_sd * middle,
+        scatter: found.residual_sd * weights.iter().sum::<f64>() / weights.len() as f64,
         degrees_of_freedom: found.degrees_of_freedom,
-        flows: (low, high),
+        flows: (flows.clone().fold(f64::INFINITY, f64::min), flows.fold(0.0, f64::max)),
     };
-    [fit.viscous, fit.inertial, fit.scatter].iter().all(|value| value.is_finite()).then_some(fit)
+    let finite = [curve.viscous, curve.inertial, curve.scatter].iter().all(|value| value.is_finite());
+    finite.then_some(Fitted { curve, used, weights, residual_sd: found.residual_sd })
+}
+
+impl Fitted<'_> {
+    /// Readings that lie further from the curve that the others give than chance would bring one of them in a thousand sweeps,
+    /// with how far, in Pa. By the externally Studentized residual, its limit divided among all readings (Cook and Weisberg,
+    /// Residuals and Influence in Regression, 1982, from memory). Domain: six readings or more.
+    fn strays(&self) -> Vec<(&SweepPoint, f64)> {
+        let readings = self.used.len();
+        if readings < 6 || self.residual_sd <= 0.0 {
+            return Vec::new();
+        }
+        let freedom = self.curve.degrees_of_freedom as f64;
+        let stray = |(point, weight): (&&'_ SweepPoint, &f64)| {
+            let off = (point.net - self.curve.of(point)) / weight / self.residual_sd;
+            let (flow, dynamic) = (point.flow, point.viscosity * point.density);
+            let leverage = (self.curve.doubt(flow, dynamic, point.density) / weight / self.residual_sd).powi(2);
+            let rest = freedom * (1.0 - leverage) - off * off;
+            let studentized = off.abs() * ((freedom - 1.0) / rest.max(f64::MIN_POSITIVE)).sqrt();
+            let p = student_two_sided(studentized, freedom - 1.0).ok()?;
+            (p * (readings as f64) < STRAYS).then(|| off * weight * self.residual_sd / (1.0 - leverage))
+        };
+        let each = self.used.iter().zip(&self.weights);
+        each.filter_map(|(point, weight)| Some((*point, stray((point, weight))?))).collect()
+    }
 }
 
 /// Where the differential pressure stops growing with the flow, over two flows or more of the rising leg.

@@ -118,13 +118,19 @@ class Sweep:
         used = [p for p in self.points if p["used"]]
         if len(used) < 4 or max(p["flow"] for p in used) < 1.2 * min(p["flow"] for p in used):
             return None
-        s = np.array([max(math.hypot(self.half_digit, 0.01 * p["gross"]), 1e-9) for p in used])
-        x = np.array([[p["nu"] * p["rho"] * p["flow"], p["rho"] * p["flow"] ** 2] for p in used]) / s[:, None]
-        y = np.array([p["net"] for p in used]) / s
-        # Columns of very different size: scaled to one before they are taken apart.
-        size = np.sqrt((x**2).sum(axis=0))
-        q, r = np.linalg.qr(x / size)
-        coefficients = np.linalg.solve(r, q.T @ y) / size
+        columns = np.array([[p["nu"] * p["rho"] * p["flow"], p["rho"] * p["flow"] ** 2] for p in used])
+        net = np.array([p["net"] for p in used])
+        tare = np.array([p["gross"] - p["net"] for p in used])
+        # Weighed by 1/Q² first, and then twice by what the fit before expects.
+        s = np.array([p["flow"] for p in used])
+        for again in (True, True, False):
+            x, y = columns / s[:, None], net / s
+            # Columns of very different size: scaled to one before they are taken apart.
+            size = np.sqrt((x**2).sum(axis=0))
+            q, r = np.linalg.qr(x / size)
+            coefficients = np.linalg.solve(r, q.T @ y) / size
+            if again:
+                s = np.maximum(np.hypot(self.half_digit, 0.01 * (columns @ coefficients + tare)), 1e-9)
         rest = y - x @ coefficients
         freedom = len(used) - 2
         variance = float(rest @ rest) / freedom

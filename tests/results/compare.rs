@@ -429,6 +429,28 @@ fn a_question_is_answered_with_its_ties() {
     assert!(named[0].sentences[0].contains("K7 [a can] (18.2 kPa"), "{:?}", named[0].sentences);
 }
 
+/// The best by number may be too doubtful to beat anyone: that makes nobody else equal.
+#[test]
+fn who_is_too_doubtful_to_win_hides_no_difference_between_the_others() {
+    let plan = ferry(true, true, "");
+    let mut runs = empty(&plan);
+    fill(&plan, &mut runs, "restriction", |specimen, _, run| {
+        let (value, doubt) = match specimen {
+            "K7" => (18.2e3, 0.2e3),
+            "M3" => (24.0e3, 0.2e3),
+            "P9" => (12.0e3, 9e3),
+            "R4" => (27.0e3, 0.2e3),
+            _ => (18.3e3, 0.2e3),
+        };
+        run.restrictions.push(sweep("warm-sweep", known(value, doubt)));
+    });
+    let sentences = &compared(&plan, &[], runs).answers[0].sentences;
+    let [one] = sentences.as_slice() else { panic!("{sentences:?}") };
+    assert!(one.contains("P9 (12 kPa, −8 to 32) restricts least by number alone: K7 (18.2 kPa"), "{one}");
+    assert!(one.contains("; M3 restricts more than K7, T6 and the reference W2; R4 restricts more than"), "{one}");
+    assert!(!one.contains("no difference"), "{one}");
+}
+
 #[test]
 fn a_question_without_a_block_is_not_guessed_at() {
     let plan = ferry(false, true, "");

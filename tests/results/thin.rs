@@ -50,6 +50,41 @@ fn a_sweep_of_three_readings_gives_no_number() {
     }
 }
 
+/// A gross slip that someone accepts stays in, for people decide; it must not pull the curve to itself unseen.
+#[test]
+fn a_reading_that_strays_is_named_and_widens_the_interval() {
+    let strays = |results: &Results, code: &str| -> Vec<String> {
+        let sweeps = run(results, code).restrictions.iter();
+        let remarks = sweeps.flat_map(|sweep| &sweep.remarks).filter(|remark| remark.contains("it bends the curve"));
+        remarks.cloned().collect()
+    };
+    let plain = made_up(FERRY, 7, |_, character| character).results();
+    assert!(plain.runs.iter().all(|run| strays(&plain, &run.code).is_empty()));
+    let at = |results: &Results| {
+        let warm = run(results, "R02").restrictions.iter().find(|sweep| sweep.stage == "warm-sweep").unwrap();
+        warm.at.last().unwrap().1.known().unwrap().clone()
+    };
+    let (true_one, share) = (at(&plain), |factor: f64| {
+        ferry(move |run, reading, value| {
+            let hit = run == "R02" && reading == "warm-sweep/rising/34-l-min/dp";
+            hit.then(|| format!("{:.2}", value.parse::<f64>().unwrap() * factor))
+        })
+    });
+    for factor in [0.01, 0.15, 1.7, 1000.0] {
+        let results = share(factor).results();
+        let named = strays(&results, "R02");
+        let side = if factor < 1.0 { "below" } else { "above" };
+        assert!(
+            matches!(&named[..], [one] if one.contains("`warm-sweep/rising/34-l-min/dp`") && one.contains(side)),
+            "{factor}: {named:?}"
+        );
+        let found = at(&results);
+        assert!(found.interval.contains(true_one.value), "{factor}: {:?}", found.interval);
+        let width = |of: &loopleaf::results::Estimate| of.interval.high - of.interval.low;
+        assert!(width(&found) > 10.0 * width(&true_one), "{factor}");
+    }
+}
+
 #[test]
 fn the_curve_is_not_drawn_beyond_its_readings() {
     let bench = ferry(|run, reading, _| {

@@ -55,7 +55,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
     let mut curves = Table::new(
         "curves",
         "Fitted curves",
-        "ΔP = a μ Q + b ρ Q² by weighted least squares; of the element (net) and of the housing (tare). Weights 1/s², s² = half_digit² + (1 % of the reading)².",
+        "ΔP = a μ Q + b ρ Q² by weighted least squares; of the element (net) and of the housing (tare). Weights 1/s², s² = half_digit² + (1 % of what the curve expects, with the tare)²; fitted by 1/Q² first, then twice by what the fit before expects.",
         &["run", "stage", "of"],
         vec![
             text("run", "Run", "").required(),

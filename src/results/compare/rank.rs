@@ -151,6 +151,18 @@ impl Ranked<'_> {
         vec![format!("{}: there are only bounds, {}; {which}.", self.title(), self.bounds(bounded))]
     }
 
+    /// What differs among groups in their order, though none of them can be told apart from another one: a clause for each that
+    /// comes behind.
+    fn between(&self, groups: &[usize]) -> Vec<String> {
+        let clause = |(place, group): (usize, &usize)| {
+            let before = groups.iter().take(place).filter(|other| self.differ(**other, *group));
+            let before: Vec<String> = before.map(|other| self.label(*other)).collect();
+            let behind = number(&self.verbs.behind, 1);
+            (!before.is_empty()).then(|| format!("{} {behind} than {}", self.label(*group), words::list(&before)))
+        };
+        groups.iter().enumerate().filter_map(clause).collect()
+    }
+
     /// `clear` where no bound stands in the way of calling one the first.
     fn sentence(&self, best: usize, others: &[usize], clear: bool) -> String {
         let title = self.title();
@@ -169,7 +181,8 @@ impl Ranked<'_> {
             }
             None => String::new(),
         };
-        if worse.is_empty() {
+        let between = self.between(&tied);
+        if worse.is_empty() && between.is_empty() {
             let all: Vec<usize> = std::iter::once(best).chain(tied).collect();
             return format!("{title}: {among}no difference is shown between {} at 95 %.{seen}", self.list(&all));
         }
@@ -185,6 +198,7 @@ impl Ranked<'_> {
             )
         };
         let mut clauses = vec![first];
+        clauses.extend(between);
         let beyond_all = |group: &usize| tied.iter().all(|tie| self.differ(*tie, *group));
         let (plainly, partly): (Vec<usize>, Vec<usize>) = worse.iter().partition(|group| beyond_all(group));
         if !plainly.is_empty() {

@@ -16,7 +16,8 @@ fn decimals(half: f64) -> usize {
 
 fn plain(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    if text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.')) { text.replace('-', "") } else { text }
+    let nothing = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+    text.replace('-', if nothing { "" } else { "−" })
 }
 
 fn in_unit(si: f64, unit: &Unit) -> f64 {
