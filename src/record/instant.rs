@@ -32,6 +32,11 @@ impl Instant {
         format!("{date} {:02}:{:02}:{:02}", second / 3600, second / 60 % 60, second % 60)
     }
 
+    /// Whole days from 1970-01-01.
+    pub fn day(self) -> i64 {
+        self.seconds.div_euclid(86_400)
+    }
+
     /// The ISO date alone.
     pub fn date(self) -> String {
         self.text().split(' ').next().unwrap_or_default().to_owned()

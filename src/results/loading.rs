@@ -427,14 +427,9 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
 fn gravimetric(sheet: &Sheet<'_>, slot: &Slot<'_>) -> Option<f64> {
     use crate::plan::Holds;
     let label = slot.current()?.text(crate::record::Column::Value);
-    sheet.laboratory.iter().find_map(|file| {
-        let result = file.results.iter().find(|result| crate::plan::same_label(result.label(), label))?;
-        if sheet.barred_result(file, result).is_some() {
-            return None;
-        }
-        // mg/L.
-        file.number(result, &Holds::Gravimetric).map(|mass| mass * 1e-3)
-    })
+    let (file, result) = sheet.reported(label).ok()?;
+    // mg/L.
+    file.number(result, &Holds::Gravimetric).filter(|mass| *mass >= 0.0).map(|mass| mass * 1e-3)
 }
 
 /// What the specimen gained between its first and its last weighing, where dust was given between them.

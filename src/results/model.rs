@@ -94,6 +94,8 @@ pub struct RestrictionResult {
     pub knee: Option<Knee>,
     /// Whether the tare is taken off. Without it every pressure is that of element, housing and adaptor together.
     pub net: bool,
+    /// Whether the plan asks for a tare and none can be taken off: such pressures are compared with no others.
+    pub tare_lost: bool,
     /// What the reader must know, in sentences.
     pub remarks: Vec<String>,
 }

@@ -198,6 +198,7 @@ fn of_stage(sheet: &Sheet<'_>, place: usize) -> Option<RestrictionResult> {
         at,
         fit,
         net: housing.is_some(),
+        tare_lost: stage.tare.is_some() && housing.is_none(),
         tare: housing.map(|(fit, _)| fit),
         knee,
         points: sweep.points,
@@ -419,7 +420,11 @@ fn at_flow(
         let name = numeric.instrument.clone().unwrap_or_default();
         sources.push(Source::within(format!("thermometer {name}"), viscous * slope * limit).shared(name));
     }
-    Outcome::Known(Estimate::new(value, sources))
+    let found = Estimate::new(value, sources);
+    if found.interval.high < 0.0 {
+        return Outcome::unsaid("less than nothing is left when the tare is taken off: one of the two is wrong");
+    }
+    Outcome::Known(found)
 }
 
 /// The gauges of sweep and tare. Each is zeroed anew before its stage: what is left of its offset differs from stage to stage. A

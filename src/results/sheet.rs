@@ -5,8 +5,8 @@ use indexmap::IndexMap;
 use super::model::{Course, LeftOut};
 use crate::audit::evidence::{LEFT_OUT, Standing};
 use crate::audit::log::{ByRun, Log, Slot};
-use crate::diagnostic::Severity;
-use crate::plan::{Measures, Numeric, Plan, Run, Wants, accuracy_half_width};
+use crate::diagnostic::{Code, Severity};
+use crate::plan::{Measures, Numeric, Plan, Run, Wants, accuracy_half_width, same_label};
 use crate::record::laboratory::{LabFile, LabResult};
 use crate::record::{Column, Record};
 
@@ -26,9 +26,46 @@ pub(crate) struct Sheet<'a> {
     pub(crate) laboratory: &'a [LabFile],
     /// By path of the reading: code and title of the open finding.
     barred: IndexMap<&'a str, (&'static str, &'a str)>,
+    /// The same by name of a stage all of whose readings are in doubt, and of the run as a whole.
+    barred_stages: IndexMap<&'a str, (&'static str, &'a str)>,
+    barred_run: Option<(&'static str, &'a str)>,
     /// The same of rows of the laboratory's files: source and line.
     barred_results: IndexMap<(crate::source::SourceId, u32), (&'static str, &'a str)>,
     set_aside: Option<String>,
+}
+
+/// How far a departure reaches beyond the cell at which it is found.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Reach {
+    Cell,
+    Stage,
+    Run,
+}
+
+/// Whose run it is, by which plan, and whether its record is its own, is asked of the whole run; whether a sweep can be, of the
+/// whole sweep.
+fn reach(code: Code) -> Reach {
+    match code {
+        Code::WrongFingerprint
+        | Code::WrongSpecimen
+        | Code::TwoRecords
+        | Code::SealBroken
+        | Code::BlockCopied
+        | Code::OutsideCampaign
+        | Code::RunsOverlap => Reach::Run,
+        Code::CurveDoesNotFit | Code::TareAboveReading | Code::LegCopied => Reach::Stage,
+        _ => Reach::Cell,
+    }
+}
+
+/// Whether a finding points at a record of the run, be it second.
+fn touches(standing: &Standing, records: &[Record], run: &str) -> bool {
+    let of_run = |record: &&Record| record.rows.first().is_some_and(|row| row.text(Column::Run) == run);
+    standing.finding.places.iter().any(|place| records.iter().filter(of_run).any(|record| record.source == place.source))
+}
+
+fn stage_of(path: &str) -> &str {
+    path.split_once('/').map_or(path, |(stage, _)| stage)
 }
 
 impl<'a> Sheet<'a> {
@@ -37,6 +74,7 @@ impl<'a> Sheet<'a> {
         let log = Log::new(input.plan, run, rows)?;
         let mut barred = IndexMap::new();
         let mut barred_results = IndexMap::new();
+        let (mut barred_stages, mut barred_run) = (IndexMap::new(), None);
         let mut set_aside = None;
         for standing in input.standings {
             let mine = standing.run == run.code;
@@ -52,6 +90,15 @@ impl<'a> Sheet<'a> {
             let words =
                 standing.answer.as_ref().map_or(standing.finding.message.as_str(), |answer| answer.why.as_str());
             let why = (standing.finding.code.id(), words);
+            match reach(standing.finding.code) {
+                Reach::Run if mine || touches(standing, input.records, &run.code) => {
+                    barred_run.get_or_insert(why);
+                }
+                Reach::Stage if mine => {
+                    barred_stages.entry(stage_of(&standing.reading)).or_insert(why);
+                }
+                _ => {}
+            }
             if mine && !standing.reading.is_empty() {
                 barred.entry(standing.reading.as_str()).or_insert(why);
             }
@@ -59,7 +106,8 @@ impl<'a> Sheet<'a> {
                 barred_results.entry((place.source, place.span.start)).or_insert(why);
             }
         }
-        Some(Sheet { plan: input.plan, log, laboratory: input.laboratory, barred, barred_results, set_aside })
+        let laboratory = input.laboratory;
+        Some(Sheet { plan: input.plan, log, laboratory, barred, barred_stages, barred_run, barred_results, set_aside })
     }
 
     /// The number that counts, in SI; `None` where nothing is recorded, or an open finding bars it.
@@ -72,7 +120,8 @@ impl<'a> Sheet<'a> {
 
     /// Code and words of the open finding that keeps a reading from being used.
     pub(crate) fn barred(&self, path: &str) -> Option<(&'static str, &'a str)> {
-        self.barred.get(path).copied()
+        let stage = || self.barred_stages.get(stage_of(path));
+        self.barred_run.or_else(|| self.barred.get(path).or_else(stage).copied())
     }
 
     /// The same of a bottle's row in a file of the laboratory.
@@ -82,6 +131,25 @@ impl<'a> Sheet<'a> {
             *source == file.source && result.span.start <= *start && *start <= result.span.end
         });
         found.next().map(|(_, why)| *why)
+    }
+
+    /// The laboratory's last row of a label that may be used; why there is none. A row that says the same as one that is barred is
+    /// that row again, in a file that was kept twice.
+    pub(crate) fn reported(&self, label: &str) -> Result<(&'a LabFile, &'a LabResult), String> {
+        let rows = self.laboratory.iter().flat_map(|file| file.results.iter().map(move |result| (file, result)));
+        let own: Vec<_> = rows.filter(|(_, result)| same_label(result.label(), label)).collect();
+        let barred: Vec<_> =
+            own.iter().filter_map(|(file, result)| Some((*result, self.barred_result(file, result)?))).collect();
+        let usable = |(file, result): &&(&LabFile, &LabResult)| {
+            self.barred_result(file, result).is_none() && !barred.iter().any(|(other, _)| other.says_the_same(result))
+        };
+        match own.iter().rfind(usable) {
+            Some(row) => Ok(*row),
+            None => Err(match barred.last() {
+                Some((_, (code, why))) => format!("the count of bottle {label} is not used ({code}: {why})"),
+                None => format!("the laboratory reports nothing of bottle {label}"),
+            }),
+        }
     }
 
     /// How far an instrument may be off at a value, half width in SI; `None` where the plan names none.

@@ -105,6 +105,7 @@ fn sweep(steepness: f64) -> RestrictionResult {
         at: flows.iter().map(|flow| (*flow, known(steepness * flow, 300.0))).collect(),
         knee: Some(Knee { flow: flows[3], pressure: steepness * flows[3] }),
         net: true,
+        tare_lost: false,
         remarks: vec!["The curve breaks off: a by-pass opens".to_owned()],
     }
 }

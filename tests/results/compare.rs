@@ -294,6 +294,7 @@ fn sweep(stage: &str, outcome: Outcome) -> RestrictionResult {
         at: vec![(20.0 / 6e4, known(1.0, 0.1)), (40.0 / 6e4, outcome)],
         knee: None,
         net: true,
+        tare_lost: false,
         remarks: Vec::new(),
     }
 }

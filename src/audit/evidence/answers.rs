@@ -155,17 +155,34 @@ pub fn standings(
         })
         .collect();
     for answer in answers {
-        let fits = |standing: &&mut Standing| {
+        let fits = |standing: &Standing| {
             standing.finding.code.id() == answer.code
                 && standing.run == answer.run
                 && (standing.reading == answer.reading || answer.reading.is_empty())
         };
         let subject = format!("the answer to {} at `{}` of run {}", answer.code, answer.reading, answer.run);
-        let standing = standings.iter_mut().find(fits);
+        // Two findings may stand at one place, as those of a bottle and its twin: each answer goes to the next without one.
+        let free = standings.iter().position(|standing| standing.answer.is_none() && fits(standing));
+        let place = free.or_else(|| standings.iter().position(fits));
+        let standing = place.and_then(|place| standings.get_mut(place));
         let corrected = is_corrected(records, answer);
-        let problem = problem(plan, answer, standing.as_deref(), corrected);
+        let problem = problem(plan, records, answer, standing.as_deref(), corrected);
         match (standing, problem) {
-            (Some(standing), None) => standing.answer = Some(answer.clone()),
+            (Some(standing), None) => {
+                if let Some(before) = standing.answer.replace(answer.clone()) {
+                    let message = format!(
+                        "{subject} was given before: `{}` by {} on {}; this one, `{}` by {} on {}, holds",
+                        before.answer, before.by, before.when, answer.answer, answer.by, answer.when
+                    );
+                    wrong.push(
+                        Diagnostic::new(Code::AnswerDoesNotHold, message)
+                            .severity(Severity::Minor)
+                            .at(source, answer.span, "the later one")
+                            .also(source, before.span, "the earlier one")
+                            .help("Where somebody has changed their mind, write in the reason why, and keep the one row that is meant."),
+                    );
+                }
+            }
             // What was corrected is no longer found; that is what the answer says.
             (None, None) if answer.answer == "corrected" && corrected => {}
             (_, problem) => {
@@ -202,7 +219,13 @@ fn of_bottle(plan: &Plan, finding: &Finding) -> Option<(String, String)> {
 
 type Problem = (String, Severity, &'static str);
 
-fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected: bool) -> Option<Problem> {
+fn problem(
+    plan: &Plan,
+    records: &[Record],
+    answer: &Answer,
+    standing: Option<&Standing>,
+    corrected: bool,
+) -> Option<Problem> {
     let major = |words: String, help| Some((words, Severity::Major, help));
     if Code::from_id(&answer.code).is_none() {
         return major("names a code that does not exist".to_owned(), "Copy the code from the audit.");
@@ -220,8 +243,15 @@ fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected:
             "Write the initials of whoever answers.",
         );
     }
-    if day_number(&answer.when).is_none() && Instant::parse(&answer.when).is_none() {
+    let day = day_number(&answer.when).or_else(|| Some(Instant::parse(&answer.when)?.day()));
+    let Some(day) = day else {
         return major(format!("has no date that can be read (`{}`)", answer.when), "Write it as YYYY-MM-DD.");
+    };
+    if let Some(began) = began(records, &answer.run).filter(|began| day < began.day()) {
+        return major(
+            format!("is dated {}, before the run began on {}", answer.when, began.text()),
+            "Write the day on which it was answered.",
+        );
     }
     let weight = standing.map(|standing| standing.finding.severity);
     let grave = weight == Some(Severity::Critical);
@@ -244,6 +274,12 @@ fn problem(plan: &Plan, answer: &Answer, standing: Option<&Standing>, corrected:
         );
     }
     None
+}
+
+/// The first time that is written in a run's record.
+fn began(records: &[Record], run: &str) -> Option<Instant> {
+    let rows = records.iter().flat_map(|record| &record.rows).filter(|row| row.text(Column::Run) == run);
+    rows.filter_map(|row| Instant::parse(row.text(Column::Time))).min_by_key(|time| time.seconds)
 }
 
 fn is_corrected(records: &[Record], answer: &Answer) -> bool {

@@ -165,7 +165,7 @@ fn held(
     );
 }
 
-/// Another method, or less oil counted, than was asked for.
+/// Another method, or less or more oil counted, than was asked for.
 fn method(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut Vec<Finding>) {
     let Some((laboratory, test)) = lab(bench.plan, seen.file) else { return };
     let layout: Option<&ResultsFile> = laboratory.results.as_ref();
@@ -186,17 +186,22 @@ fn method(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut
         && let Some(volume) = seen.file.number(seen.result, &Holds::CountedVolume)
     {
         let asked = each.si() * 1e6 * f64::from(*times);
-        if volume < 0.9 * asked {
+        if !(0.9 * asked..=1.1 * asked).contains(&volume) {
             let message = format!(
                 "bottle `{}`: {} mL were counted, and {each} {times} times were asked for, {} mL in all",
                 seen.result.label(),
                 number(volume),
                 number(asked)
             );
+            let help = if volume < asked {
+                format!("Chance makes every count uncertain by {} times as much as planned. Have the kept bottle counted, or say so beside the result.", number((asked / volume.max(1e-9)).sqrt()))
+            } else {
+                format!("By this volume more particles would have been seen, and the result surer than planned; a slip in it makes it sure of what nobody saw. {ASK}")
+            };
             found.push(
                 at_bottle(seen, known, cell, Code::OtherMethod, message, "this volume")
                     .also(test.origin.source, test.origin.span, "asked for here")
-                    .help(format!("Chance makes every count uncertain by {} times as much as planned. Have the kept bottle counted, or say so beside the result.", number((asked / volume.max(1e-9)).sqrt()))),
+                    .help(help),
             );
         }
     }

@@ -4,7 +4,7 @@ use indexmap::IndexMap;
 
 use super::{Guess, Heading, LabCount, LabFile, LabResult, guess};
 use crate::diagnostic::{Checked, Code, Diagnostic, Severity};
-use crate::plan::{Counts, Holds, LabTest, Laboratory, ResultsFile};
+use crate::plan::{Counts, Holds, LabTest, Laboratory, ResultColumn, ResultsFile};
 use crate::quantity::Unit;
 use crate::record::read::{Foreign, ForeignRow, foreign};
 use crate::record::{Cell, DecimalMark, Value};
@@ -182,8 +182,22 @@ fn results(
             );
         }
         let unit = units.as_ref().and_then(|row| row.cells.get(place)).cloned();
+        let factor = match factor(column, unit.as_ref(), &file.counts) {
+            Ok(factor) => factor,
+            Err((code, words)) => {
+                let span = unit.as_ref().map_or(heading.span, |unit| unit.span);
+                found.push(
+                    Diagnostic::new(code, format!("column `{}` of `{name}`: {words}; nothing of it is read", column.heading))
+                        .severity(Severity::Critical)
+                        .at(file.source, span, "the file's unit")
+                        .also(column.origin.source, column.origin.span, "the layout")
+                        .help("Ask the laboratory which of the two is meant, and write it in the layout."),
+                );
+                continue;
+            }
+        };
         if let Some(cell) = heading.cells.get(place) {
-            file.headings.push(Heading { cell: cell.clone(), holds: column.holds.clone(), unit });
+            file.headings.push(Heading { cell: cell.clone(), holds: column.holds.clone(), unit, factor });
         }
         places.push((place, &column.holds, column.unit.as_deref()));
     }
@@ -208,9 +222,97 @@ fn results(
                 .help("A decimal comma or a separator inside a remark splits a cell. Ask the laboratory for the file again, or say in the layout how its cells are separated."),
             );
         }
+        let labelled = places.iter().any(|(place, holds, _)| {
+            **holds == Holds::Label && row.cells.get(*place).is_some_and(|cell| !cell.text.trim().is_empty())
+        });
+        let cut = places.iter().any(|(place, holds, _)| matches!(holds, Holds::CountAt(_)) && *place >= row.cells.len());
+        if file.sheet.is_none() && labelled && cut {
+            found.push(
+                Diagnostic::new(
+                    Code::ShiftedRow,
+                    format!(
+                        "line {} of `{name}` breaks off after {} of {width} cells: counts are missing at its end",
+                        row.line,
+                        row.cells.len()
+                    ),
+                )
+                .at(file.source, row.span, "this row")
+                .also(file.source, heading.span, "the heading")
+                .help("The file was cut, by a copy or a mail program. Ask the laboratory for it again."),
+            );
+        }
         one_row(&mut file, row, &places, found);
     }
     file
+}
+
+/// What a number of a column is multiplied by to stand in its usual unit; what is wrong with its unit.
+fn factor(column: &ResultColumn, below: Option<&Cell>, counts: &Counts) -> Result<f64, (Code, String)> {
+    let below = below.map(|cell| cell.text.trim()).filter(|text| !text.is_empty());
+    let usual = match column.holds {
+        Holds::CountAt(_) | Holds::Count => {
+            return match below.and_then(|text| Some((text, volume_of(text)?))) {
+                Some((text, volume)) if volume != volume_of(&counts.basis).unwrap_or(volume) => {
+                    Err((Code::OtherVolume, format!("its unit is `{text}`, and the layout says counts {}", counts.basis)))
+                }
+                _ => Ok(1.0),
+            };
+        }
+        Holds::Gravimetric => "mg/L",
+        Holds::CountedVolume => "mL",
+        _ => return Ok(1.0),
+    };
+    let unit = |text: &str| Unit::parse(text).or_else(|wrong| Unit::parse(&text.replace('l', "L")).map_err(|_| wrong));
+    let said = column.unit.as_deref().unwrap_or(usual);
+    let (Ok(said_unit), Ok(usual_unit)) = (unit(said), unit(usual)) else {
+        return Err((Code::LabValueUnclear, format!("the layout's unit `{said}` is none")));
+    };
+    if said_unit.dimension != usual_unit.dimension {
+        return Err((Code::LabValueUnclear, format!("the layout's unit `{said}` is none for it; `{usual}` would be one")));
+    }
+    if let Some(text) = below
+        && let Ok(other) = unit(text)
+        && (other.dimension != said_unit.dimension || (other.to_si(1.0) / said_unit.to_si(1.0) - 1.0).abs() > 1e-9)
+    {
+        return Err((Code::LabValueUnclear, format!("its unit is `{text}`, and it is read in {said}")));
+    }
+    Ok(said_unit.to_si(1.0) / usual_unit.to_si(1.0))
+}
+
+/// mL to which counts belong, from words such as `1/mL`, `per 100 mL` or `#/L`; `None` where they say no volume.
+fn volume_of(text: &str) -> Option<u32> {
+    let plain = plain(text);
+    let behind = plain.rsplit_once('/').or_else(|| plain.rsplit_once("per")).map(|(_, behind)| behind)?;
+    let digits = behind.chars().take_while(char::is_ascii_digit).count();
+    let (many, unit) = behind.split_at_checked(digits)?;
+    let each = match unit {
+        "ml" | "cm³" | "cm3" | "cc" => 1,
+        "l" | "dm³" | "dm3" => 1000,
+        _ => return None,
+    };
+    if many.is_empty() { Some(each) } else { many.parse::<u32>().ok()?.checked_mul(each) }
+}
+
+/// What is wrong with a cell that should hold a number; empty cells say nothing.
+fn unclear(holds: &Holds, cell: &Cell, mark: DecimalMark) -> Option<&'static str> {
+    let text = match holds {
+        Holds::Dilution => {
+            cell.text.trim().trim_start_matches("1:").trim_start_matches("1 to ").trim_start_matches(['x', '×'])
+        }
+        _ => cell.text.as_str(),
+    };
+    let value = Value::parse(text, mark);
+    match (holds, &value) {
+        (_, Value::Empty | Value::NotDone) => None,
+        (Holds::Gravimetric, Value::Censored(..)) => None,
+        (Holds::Gravimetric, Value::Number(number)) => (number.value < 0.0).then_some("less than nothing was weighed"),
+        (Holds::CountedVolume, Value::Number(number)) => (number.value <= 0.0).then_some("nothing can be seen in it"),
+        (Holds::Dilution, Value::Number(number)) => {
+            (number.value < 1.0).then_some("a dilution is 1 where the oil was counted as it came, 10 for 1 to 10")
+        }
+        (Holds::Gravimetric | Holds::CountedVolume | Holds::Dilution, _) => Some("no plain number"),
+        _ => None,
+    }
 }
 
 fn one_row(file: &mut LabFile, row: ForeignRow, places: &[(usize, &Holds, Option<&str>)], found: &mut Vec<Diagnostic>) {
@@ -248,6 +350,18 @@ fn one_row(file: &mut LabFile, row: ForeignRow, places: &[(usize, &Holds, Option
             );
         }
         return;
+    }
+    for (place, holds, _) in places {
+        let Some(cell) = row.cells.get(*place) else { continue };
+        let Some(why) = unclear(holds, cell, file.mark) else { continue };
+        found.push(
+            Diagnostic::new(
+                Code::LabValueUnclear,
+                format!("bottle `{}`: the {} reads `{}`: {why}", label.text.trim(), holds.words(), cell.text.trim()),
+            )
+            .at(file.source, cell.span, format!("not used ({})", file.whereabouts(cell)))
+            .help("Ask the laboratory for a corrected report and keep both; nothing was changed here."),
+        );
     }
     let mut read: Vec<LabCount> = Vec::new();
     for (size, words, cell) in counts {

@@ -42,6 +42,8 @@ pub struct Heading {
     pub holds: Holds,
     /// The cell below it, where the layout has a row of units.
     pub unit: Option<Cell>,
+    /// What a number of the column is multiplied by to stand in the usual unit.
+    pub factor: f64,
 }
 
 /// What a file says of one bottle.
@@ -79,13 +81,24 @@ impl LabResult {
         self.cell(holds).map(|cell| cell.text.trim()).filter(|text| !text.is_empty())
     }
 
+    /// Whether another row of the label has the same in every cell that was read.
+    pub fn says_the_same(&self, other: &LabResult) -> bool {
+        let counts = |of: &LabResult| -> Vec<String> {
+            of.counts.iter().map(|count| count.cell.text.trim().to_owned()).collect()
+        };
+        let others = |of: &LabResult| -> Vec<String> {
+            of.others.values().map(|cell| cell.text.trim().to_owned()).collect()
+        };
+        counts(self) == counts(other) && others(self) == others(other)
+    }
+
     pub fn cell(&self, holds: &Holds) -> Option<&Cell> {
         self.others.get(holds.words().as_str())
     }
 }
 
 impl LabFile {
-    /// A plain number of another column.
+    /// A plain number of another column, in the column's usual unit (see [`Holds`]).
     pub fn number(&self, result: &LabResult, holds: &Holds) -> Option<f64> {
         let text = result.text(holds)?;
         // A factor is often written as a ratio.
@@ -94,7 +107,8 @@ impl LabFile {
         } else {
             text
         };
-        Value::parse(text, self.mark).number().map(|number| number.value)
+        let factor = self.headings.iter().find(|heading| heading.holds == *holds).map_or(1.0, |heading| heading.factor);
+        Value::parse(text, self.mark).number().map(|number| number.value * factor)
     }
 
     /// A date of another column.

@@ -1,9 +1,11 @@
 //! Every run of the plan, also those that were broken off, set aside or never begun; and every cell that was left out.
 
+use indexmap::IndexMap;
+
 use super::super::page::Table;
 use super::{Book, Section, say};
 use crate::diagnostic::Severity;
-use crate::results::Course;
+use crate::results::{Course, LeftOut};
 
 pub(super) fn runs(book: &Book<'_>) -> Section {
     let mut section = Section::new("runs", "All runs");
@@ -46,18 +48,28 @@ pub(super) fn runs(book: &Book<'_>) -> Section {
     section
 }
 
+/// Cells of one run and cause that are named one by one.
+const MANY: usize = 6;
+
 fn left_out(section: &mut Section, book: &Book<'_>) {
     let mut table =
         Table::new("Cells that were recorded and are not used", &["Run", "Reading", "As written", "Code", "Why"]);
     for run in &book.results.runs {
+        let mut by_cause: IndexMap<(&str, &str), Vec<&LeftOut>> = IndexMap::new();
         for cell in &run.left_out {
-            table.row([
-                run.code.clone(),
-                cell.reading.clone(),
-                book.free(&cell.written),
-                cell.code.clone(),
-                book.free(&cell.why),
-            ]);
+            by_cause.entry((&cell.code, &cell.why)).or_default().push(cell);
+        }
+        for ((code, why), cells) in by_cause {
+            let mut row = |reading: String, written: &str| {
+                table.row([run.code.clone(), reading, book.free(written), code.to_owned(), book.free(why)]);
+            };
+            match cells.as_slice() {
+                // One cause may take a whole sweep or run along.
+                [first, .., last] if cells.len() > MANY => {
+                    row(format!("{} cells, from {} to {}", cells.len(), first.reading, last.reading), say::NOTHING);
+                }
+                few => few.iter().for_each(|cell| row(cell.reading.clone(), &cell.written)),
+            }
         }
     }
     if table.rows.is_empty() {

@@ -69,7 +69,13 @@ pub(crate) fn outcome_of(kind: &ResultKind, run: &RunResults) -> Outcome {
     }
     let found = match kind {
         ResultKind::Restriction { stage } => {
-            restriction(run, stage).and_then(|result| Some(result.headline()?.1.clone()))
+            restriction(run, stage).and_then(|result| match result.headline()? {
+                (_, Outcome::Known(_)) if result.tare_lost => Some(Outcome::unsaid(format!(
+                    "the tare of {} can't be used, and what the housing takes is still in its pressures",
+                    run.code
+                ))),
+                (_, outcome) => Some(outcome.clone()),
+            })
         }
         ResultKind::Opening { stage } => restriction(run, stage).map(opening),
         ResultKind::Capacity => run.loading.as_ref().map(|loading| loading.capacity.clone()),

@@ -1,7 +1,7 @@
 //! The bottles of a run: when each was drawn, and what the laboratory's sensor saw in it.
 
 use crate::foresight::{Drawn, bottles};
-use crate::plan::{Counts, Holds, LabTest, bottle_labels, same_label};
+use crate::plan::{Counts, Holds, LabTest, bottle_labels};
 use crate::record::laboratory::{LabFile, LabResult};
 use crate::record::{Instant, Value};
 
@@ -64,13 +64,13 @@ fn of_bottle<'a>(sheet: &Sheet<'a>, label: String, drawn: Drawn<'a>) -> Option<B
         bottle.barred = Some(format!("bottle {} is not used ({code}: {why})", bottle.label));
         return Some(bottle);
     }
-    match reported(sheet, &bottle.label) {
+    match sheet.reported(&bottle.label) {
         Ok((file, result)) => bottle.counts = sizes(sheet, file, result, &bottle),
         Err(why) => bottle.barred = Some(why),
     }
     if bottle.barred.is_none()
         && bottle.drawn.bottle.twin
-        && let Ok((file, result)) = reported(sheet, &format!("{}T", bottle.label))
+        && let Ok((file, result)) = sheet.reported(&format!("{}T", bottle.label))
     {
         let twin = sizes(sheet, file, result, &bottle);
         for count in &mut bottle.counts {
@@ -84,20 +84,6 @@ fn of_bottle<'a>(sheet: &Sheet<'a>, label: String, drawn: Drawn<'a>) -> Option<B
         }
     }
     Some(bottle)
-}
-
-/// The laboratory's last row of a bottle that may be used.
-fn reported<'a>(sheet: &Sheet<'a>, label: &str) -> Result<(&'a LabFile, &'a LabResult), String> {
-    let rows = sheet.laboratory.iter().flat_map(|file| file.results.iter().map(move |result| (file, result)));
-    let own: Vec<_> = rows.filter(|(_, result)| same_label(result.label(), label)).collect();
-    let barred = |(file, result): &(&'a LabFile, &'a LabResult)| sheet.barred_result(file, result);
-    match own.iter().rev().find(|row| barred(row).is_none()) {
-        Some(row) => Ok(*row),
-        None => Err(match own.last().and_then(barred) {
-            Some((code, why)) => format!("the count of bottle {label} is not used ({code}: {why})"),
-            None => format!("the laboratory reports nothing of bottle {label}"),
-        }),
-    }
 }
 
 fn sizes(sheet: &Sheet<'_>, file: &LabFile, result: &LabResult, bottle: &Bottle<'_>) -> Vec<Size> {
