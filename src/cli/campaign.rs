@@ -77,6 +77,7 @@ pub(crate) fn files_in(folder: &Path, inside: &str, kinds: &[&str]) -> Result<Ve
         .filter_map(Result::ok)
         .map(|e| e.path())
         .filter(|p| p.file_name().is_none_or(|name| name != ANSWERS))
+        .filter(|p| p.is_file())
         .filter(|p| p.extension().is_some_and(|e| kinds.iter().any(|kind| e.eq_ignore_ascii_case(kind))))
         .collect();
     files.sort();

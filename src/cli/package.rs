@@ -77,18 +77,23 @@ fn place(campaign: &Campaign, file: &Path) -> String {
 
 /// Writes the package of a reduced campaign; models are told in it when the campaign does not hide them or its key is opened.
 pub(super) fn of_campaign(reduced: &Reduced, folder: &Path) -> Result<PathBuf, Stopped> {
-    let inputs = inputs(&reduced.campaign)?;
+    let mut inputs = inputs(&reduced.campaign)?;
+    let plan = &reduced.campaign.plan;
+    let (secrets, models_open) = (Secrets::of(plan), key_of(&reduced.campaign)?.is_some());
+    if plan.campaign.blind && !models_open {
+        secrets.hide(&mut inputs);
+    }
     let given = Given {
-        plan: &reduced.campaign.plan,
+        plan,
         records: &reduced.records,
         laboratory: &reduced.laboratory,
         standings: &reduced.standings,
         results: &reduced.results,
         sources: &reduced.campaign.sources,
         inputs: &inputs,
-        models_open: key_of(&reduced.campaign)?.is_some(),
+        models_open,
         licence: None,
-        secrets: Secrets::of(&reduced.campaign.plan),
+        secrets,
     };
     // What an older package held and this one does not must not lie among it.
     if folder.join("datapackage.json").is_file() {

@@ -13,7 +13,7 @@ use super::{Exit, audit};
 use crate::audit::evidence::{self, Standing};
 use crate::audit::laboratory;
 use crate::record::laboratory::LabFile;
-use crate::record::{Instant, Record, day_number};
+use crate::record::{Column, Instant, Record, day_number};
 use crate::report::{self, InputFile, KeyOpened, Page, Replaced};
 use crate::results::{self, Results};
 
@@ -40,6 +40,11 @@ pub(super) fn reduce(path: &Path) -> Result<Reduced, Stopped> {
     read.extend(laboratory(&campaign.plan, &records, &bottles));
     let loggers = campaign::logger_files(&campaign.folder)?;
     read.extend(campaign::read_loggers(&campaign.plan, &records, &loggers, &mut campaign.sources)?);
+    // The same files say the same, wherever the folder lies and however it was typed.
+    let typed = format!("`{}/", campaign.folder.display());
+    for finding in read.iter_mut().filter(|finding| finding.message.contains(&typed)) {
+        finding.message = finding.message.replace(&typed, "`");
+    }
     let standings = audit::everything(&mut campaign, &records, read, &[])?;
     Ok(Reduced::of(campaign, records, bottles, standings))
 }
@@ -70,7 +75,7 @@ impl Reduced {
     ) -> Result<Page, Stopped> {
         let mut command = format!("loopleaf report . --date {date}");
         if let Some(replaced) = &wanted.replaces {
-            command.push_str(&format!(" --replaces {} --because \"{}\"", replaced.id, replaced.why));
+            command.push_str(&format!(" --replaces {} --because {}", quoted(replaced.id), quoted(replaced.why)));
         }
         report::page(&report::Input {
             plan: &self.campaign.plan,
@@ -127,29 +132,41 @@ pub(super) fn write_report(
     let kept = out.join(".report.seal");
     let old = std::fs::read_to_string(&kept).unwrap_or_default();
     let mut lines = old.lines();
-    let (last, old_seal) = (lines.next(), lines.next().unwrap_or_default());
-    let page = reduced.dated(wanted, last)?;
+    let mut next = || lines.next().unwrap_or_default();
+    let (last, old_seal, old_pdf) = (next(), next(), next());
+    let page = reduced.dated(wanted, Some(last).filter(|last| !last.is_empty()))?;
     let said = serde_json::to_vec(&page).map_err(problem)?;
     let seal =
         evidence::hash(&[format!("{} {paper:?} ", env!("CARGO_PKG_VERSION")).as_bytes(), said.as_slice()].concat());
-    let pdf = || -> Result<Option<(PathBuf, bool)>, Stopped> {
+    let pdf = || -> Result<Option<Pdf>, Stopped> {
         if cfg!(not(feature = "pdf")) {
             return Ok(None);
         }
         let target = out.join("report.pdf");
-        let same = old_seal == seal && target.is_file();
-        if !same {
-            write(&target, &typeset(&page, paper)?)?;
+        let as_written = || std::fs::File::open(&target).and_then(evidence::hash_of).is_ok_and(|hash| hash == old_pdf);
+        if old_seal == seal && as_written() {
+            return Ok(Some(Pdf { file: target, hash: old_pdf.to_owned(), new: false }));
         }
-        Ok(Some((target, !same)))
+        let bytes = typeset(&page, paper)?;
+        write(&target, &bytes)?;
+        Ok(Some(Pdf { file: target, hash: evidence::hash(&bytes), new: true }))
     };
     let (pdf, html) = rayon::join(pdf, || web_page(&page, out));
-    let files = std::iter::once(html?).chain(pdf?).collect();
-    let line = format!("{} {}\n{seal}\n", page.id, page.date);
+    let (html, pdf) = (html?, pdf?);
+    let line = format!("{} {}\n{seal}\n{}\n", page.id, page.date, pdf.as_ref().map_or("", |pdf| &pdf.hash));
+    let files = std::iter::once(html).chain(pdf.map(|pdf| (pdf.file, pdf.new))).collect();
     if line != old {
         write(&kept, line.as_bytes())?;
     }
     Ok(Written { files, id: page.id })
+}
+
+/// A report on paper, as it lies on the disk.
+struct Pdf {
+    file: PathBuf,
+    /// SHA-256.
+    hash: String,
+    new: bool,
 }
 
 /// Writes the page for a browser, unless it says the same already.
@@ -183,6 +200,9 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
     }
     let reduced = reduce(&options.campaign)?;
     let open = report::open_findings(&reduced.standings, &reduced.campaign.sources);
+    if options.publish && reduced.records.is_empty() {
+        return Err("nothing is recorded: there is nothing to publish".to_owned().into());
+    }
     if options.publish && !open.is_empty() {
         let _sent = writeln!(
             session.err,
@@ -196,9 +216,17 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
         for one in &open {
             let _sent = writeln!(session.err, "  {one}");
         }
+        let out = options.output.clone().unwrap_or_else(|| reduced.campaign.folder.join("loopleaf-out"));
+        if out.join("report.html").is_file() {
+            let _sent =
+                writeln!(session.err, "the report in `{}` is an earlier one and was left as it is", out.display());
+        }
         return Ok(Exit::Errors);
     }
     let replaces = options.replaces.as_deref().zip(options.because.as_deref());
+    if let Some((id, why)) = replaces {
+        replaceable(id, why)?;
+    }
     let wanted = Wanted { date: options.date.as_deref(), replaces: replaces.map(|(id, why)| Replaced { id, why }) };
     let hidden = reduced.campaign.plan.campaign.blind && key_of(&reduced.campaign)?.is_none();
     if options.json {
@@ -242,8 +270,11 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
 
 pub(super) fn open_key(options: &args::OpenKey, session: &mut Session<'_>) -> Result<Exit, Stopped> {
     let at = options.at.clone().unwrap_or_else(|| clock().text());
-    if Instant::parse(&at).is_none() {
+    let Some(opened) = Instant::parse(&at) else {
         return Err(format!("`{at}` is no time; write it as YYYY-MM-DD hh:mm:ss").into());
+    };
+    if opened > clock() {
+        return Err(format!("`{at}` is still to come (it is {} in UTC)", clock().text()).into());
     }
     let reduced = reduce(&options.campaign)?;
     let campaign = &reduced.campaign.plan.campaign;
@@ -273,13 +304,54 @@ pub(super) fn open_key(options: &args::OpenKey, session: &mut Session<'_>) -> Re
         }
         return Ok(Exit::Errors);
     }
-    let key = KeyOpened::new(&reduced.campaign.plan, &reduced.results, &options.by, &at).map_err(problem)?;
+    if let Some(last) = last_recorded(&reduced.records).filter(|last| opened.seconds + FARTHEST_EAST < last.seconds) {
+        return Err(format!(
+            "`{at}` is before the last reading, of {}: then nothing would have been hidden while it was taken",
+            last.text()
+        )
+        .into());
+    }
+    let files = input_files(&reduced.campaign)?;
+    let key = KeyOpened::new(&reduced.campaign.plan, &reduced.results, &files, &options.by, &at).map_err(problem)?;
     let target = reduced.campaign.folder.join(KEY);
     let text = serde_json::to_string_pretty(&key).map_err(problem)?;
     written_once(&target, format!("{text}\n").as_bytes())?;
     session.say(&format!("key opened by {} at {at}: {}", key.opened_by, target.display()))?;
     session.say(&format!("results at that moment: SHA-256 {}", key.results_sha256))?;
     Ok(Exit::Fine)
+}
+
+/// Seconds by which a bench's clock may be ahead of UTC.
+const FARTHEST_EAST: i64 = 14 * 3600;
+
+fn last_recorded(records: &[Record]) -> Option<Instant> {
+    let rows = records.iter().flat_map(|record| &record.rows);
+    rows.filter_map(|row| Instant::parse(row.text(Column::Time))).max_by_key(|time| time.seconds)
+}
+
+/// Whether this can be the number of an earlier report, and what changed since.
+fn replaceable(id: &str, why: &str) -> Result<(), Stopped> {
+    let four = |part: &str| part.len() == 4 && part.chars().all(|c| c.is_ascii_hexdigit());
+    let parts = id.strip_prefix("LR-").and_then(|rest| rest.split_once('-'));
+    if !parts.is_some_and(|(first, rest)| four(first) && four(rest)) {
+        return Err(format!(
+            "`{id}` is no report's number; copy it from the head of the earlier one, such as LR-2D81-3466"
+        )
+        .into());
+    }
+    if why.trim().is_empty() || why.contains(|c: char| c.is_control() || c == '`') {
+        return Err("say after `--because` what changed, in plain words without back-quotes".to_owned().into());
+    }
+    Ok(())
+}
+
+/// A text as a shell takes it, whatever stands in it.
+fn quoted(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | ':');
+    if !text.is_empty() && text.chars().all(plain) {
+        return text.to_owned();
+    }
+    format!("'{}'", text.replace('\'', "'\\''"))
 }
 
 /// Writes a file that must not be there yet.

@@ -18,8 +18,8 @@ use memchr::memmem::Finder;
 use rayon::prelude::*;
 use table::Table;
 
-use crate::audit::evidence::Standing;
-use crate::plan::Plan;
+use crate::audit::evidence::{self, Standing};
+use crate::plan::{Plan, TellingNames, telling_words};
 use crate::record::Record;
 use crate::record::laboratory::LabFile;
 use crate::results::Results;
@@ -49,25 +49,36 @@ pub struct Given<'a> {
 
 /// Words that tell which model a specimen is, in lower case; none where models may be told.
 #[derive(Debug, Default)]
-pub struct Secrets(Vec<Finder<'static>>);
+pub struct Secrets {
+    words: Vec<Finder<'static>>,
+    names: TellingNames,
+}
 
 impl Secrets {
     /// Of a campaign that hides its models, and whose key is closed.
     pub fn of(plan: &Plan) -> Secrets {
-        let campaign = &plan.campaign;
-        let models = campaign.models.values().flat_map(|model| [model.name.as_str(), model.title.as_str()]);
-        let specimens = campaign.specimens.values().flat_map(|specimen| [&specimen.lot, &specimen.bought]);
-        let words = models.chain(specimens.flatten().map(String::as_str)).filter(|secret| secret.len() > 2);
-        Secrets(words.map(|word| Finder::new(word.to_lowercase().as_bytes()).into_owned()).collect())
+        let told = telling_words(plan);
+        let words = told.iter().filter(|word| word.len() > 2);
+        let words = words.map(|word| Finder::new(word.to_lowercase().as_bytes()).into_owned());
+        Secrets { words: words.collect(), names: TellingNames::of(&told) }
+    }
+
+    /// Gives files whose names hold one of them other names.
+    pub fn hide(&self, inputs: &mut [InputFile]) {
+        for input in inputs {
+            if let Some(hidden) = self.names.hidden(&input.path, || evidence::hash(&input.bytes)) {
+                input.path = hidden;
+            }
+        }
     }
 
     /// Whether a text holds one of them.
     fn stand_in(&self, text: &str) -> bool {
-        if self.0.is_empty() || text.is_empty() {
+        if self.words.is_empty() || text.is_empty() {
             return false;
         }
         let small = text.to_lowercase();
-        self.0.iter().any(|secret| secret.find(small.as_bytes()).is_some())
+        self.words.iter().any(|secret| secret.find(small.as_bytes()).is_some())
     }
 }
 

@@ -6,8 +6,8 @@ use super::declare::{Bench, HouseRule, read_rig, read_rules, unbound};
 use super::house;
 use super::library::{Declaration, Library, Sort};
 use super::model::{
-    Ask, Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person, Plan, Rig,
-    Rules, Run, Specimen, TellApart, Test, Waiver, Way,
+    Ask, Bounds, Campaign, CampaignPlaces, Claim, Day, ExpectedRestriction, Expects, Hazard, Model, Order, Person,
+    Plan, Rig, Rules, Run, Specimen, TellApart, Test, Waiver, Way,
 };
 use super::order::shuffle;
 use super::protocol::{self, Given};
@@ -319,9 +319,9 @@ fn model(s: &Statement, context: &Context<'_>) -> Option<Model> {
             "can volume" => model.can_volume = context.quantity(line, "volume"),
             "thread" => model.thread = context.text(line, "thread"),
             "claims" => model.claims.push(Claim {
+                bounds: context.bounds(line, "bounds").filter(|bounds| is_share(context, line, bounds)),
                 name: context.text(line, "name").unwrap_or_default(),
                 text: context.text(line, "claim"),
-                bounds: context.bounds(line, "bounds"),
                 size: context.quantity(line, "size"),
                 mark: context.mark(line),
                 origin: context.origin(line.head),
@@ -540,4 +540,24 @@ impl Plan {
     pub fn cautions_for<'p>(&'p self, test: &'p Test) -> impl Iterator<Item = &'p super::Caution> {
         self.rules.cautions.iter().filter(|c| c.hazard == Hazard::Always || test.hazards.contains(&c.hazard))
     }
+}
+
+/// Whether what a package promises in per cent can be a share of one whole; else it is reported.
+fn is_share(context: &Context<'_>, line: &Statement, bounds: &Bounds) -> bool {
+    let given = [&bounds.low, &bounds.high].into_iter().flatten();
+    let odd =
+        given.filter(|quantity| quantity.unit.text == "%").find(|quantity| !(0.0..=100.0).contains(&quantity.value));
+    let Some(odd) = odd else { return true };
+    let (code, words) = if odd.value < 0.0 {
+        (Code::CannotBe, "less than nothing of it")
+    } else {
+        (Code::ShareAboveWhole, "more than all of it")
+    };
+    let origin = context.origin(line.head);
+    context.notes.add(
+        Diagnostic::new(code, format!("`{odd}` is {words}"))
+            .at(origin.source, origin.span, "promised here")
+            .help("copy the promise from the package, or leave it out"),
+    );
+    false
 }

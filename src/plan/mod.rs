@@ -1,9 +1,12 @@
 //! Tree to plan: files followed, names bound, quantities checked, set-points derived, steps unfolded and numbered.
 //!
 //! [`load()`] follows `use`; [`library`] knows every declared name; [`value`] gives expressions their meaning; [`declare`]
-//! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps.
+//! reads what stands on the bench; [`campaign`] binds protocols to it; [`unfold`] makes the numbered steps; `blind` knows what would tell a
+//! model.
 
 mod accuracy;
+
+mod blind;
 
 mod campaign;
 
@@ -44,6 +47,7 @@ mod unfold;
 mod value;
 
 pub(crate) use accuracy::{accuracy_half_width, accuracy_limits};
+pub use blind::{TellingNames, telling_words};
 pub use change::{Change, changes};
 pub(crate) use derive::curve;
 pub use fingerprint::check_character;

@@ -24,7 +24,7 @@ fn is_amount(kind: Kind) -> bool {
 }
 
 /// Where nothing at all is as wrong as less than nothing: in these statements, and for these kinds anywhere.
-const ABOVE_ZERO: [(&str, &str); 17] = [
+const ABOVE_ZERO: [(&str, &str); 18] = [
     ("bore", "bore"),
     ("bore", "length"),
     ("bore of the line", "bore"),
@@ -33,6 +33,7 @@ const ABOVE_ZERO: [(&str, &str); 17] = [
     ("fill", "volume"),
     ("supply", "volume"),
     ("supply", "mass"),
+    ("can volume", "volume"),
     ("price", "volume"),
     ("price", "mass"),
     ("capacity", "mass"),
@@ -60,7 +61,7 @@ fn is_above_zero(kind: Kind) -> bool {
 }
 
 /// Shares of one whole: what is held back or lost.
-const SHARES: [&str; 3] = ["slip", "removes", "batch at most"];
+const SHARES: [&str; 4] = ["slip", "removes", "batch at most", "expect capture"];
 
 /// One atmosphere in Pa: a vacuum is no deeper.
 const ATMOSPHERE: f64 = 101_325.0;

@@ -1,7 +1,9 @@
 //! The opening of a blind campaign's key: who, when, and what the results were at that moment.
 
+use indexmap::IndexMap;
 use serde::{Deserialize, Serialize};
 
+use super::InputFile;
 use crate::audit::evidence;
 use crate::plan::Plan;
 use crate::results::Results;
@@ -21,6 +23,8 @@ pub struct KeyOpened {
     pub plan_fingerprint: String,
     /// Of the program that made the results.
     pub tool_version: String,
+    /// SHA-256 of every file that plan, records and results were read from, by name.
+    pub files: IndexMap<String, String>,
 }
 
 /// SHA-256 of results, written as JSON without blanks.
@@ -36,7 +40,13 @@ impl KeyOpened {
     ///
     /// # Errors
     /// As [`results_hash`].
-    pub fn new(plan: &Plan, results: &Results, by: &str, at: &str) -> Result<KeyOpened, serde_json::Error> {
+    pub fn new(
+        plan: &Plan,
+        results: &Results,
+        files: &[InputFile],
+        by: &str,
+        at: &str,
+    ) -> Result<KeyOpened, serde_json::Error> {
         Ok(KeyOpened {
             campaign: plan.campaign.name.clone(),
             opened_by: by.to_owned(),
@@ -44,6 +54,7 @@ impl KeyOpened {
             results_sha256: results_hash(results)?,
             plan_fingerprint: plan.fingerprint.full.clone(),
             tool_version: env!("CARGO_PKG_VERSION").to_owned(),
+            files: files.iter().map(|file| (file.name.clone(), file.hash.clone())).collect(),
         })
     }
 
@@ -53,16 +64,19 @@ impl KeyOpened {
     }
 
     /// What a reader must know of it, in sentences: when it was opened, and what has changed since.
-    pub(super) fn words(&self, plan: &Plan, now: &str) -> Vec<String> {
+    pub(super) fn words(&self, plan: &Plan, now: &str, files: &[InputFile]) -> Vec<String> {
         let mut words = vec![format!(
             "The specimens' models were hidden until {} opened the key on {} (UTC), when the results were as their hash {} says.",
             self.opened_by, self.opened_at, self.results_sha256
         )];
+        let files = self.changed(files);
         if self.results_sha256 == now {
-            words.push(
-                "The results in this report have the same hash: nothing was changed after the key was opened."
-                    .to_owned(),
-            );
+            words.push(if files.is_empty() {
+                "The results in this report have the same hash, and so have all files: nothing was changed after the key was opened."
+                    .to_owned()
+            } else {
+                "The results in this report have the same hash: no result was changed after the key was opened.".to_owned()
+            });
         } else {
             words.push(format!(
                 "The results were changed after the key was opened: they now have the hash {now}. Whoever changed it could know which code is which model."
@@ -78,6 +92,21 @@ impl KeyOpened {
         if self.plan_fingerprint != plan.fingerprint.full {
             words.push("The plan was changed after the key was opened: its fingerprint is another one.".to_owned());
         }
+        if !files.is_empty() {
+            words.push(format!(
+                "Files that were changed, added or taken away after the key was opened: {}.",
+                files.join(", ")
+            ));
+        }
         words
+    }
+
+    /// Names of the files that are no longer what they were, are new, or are gone.
+    fn changed(&self, files: &[InputFile]) -> Vec<String> {
+        // The key itself is written by the opening.
+        let now = || files.iter().filter(|file| file.what != "key");
+        let changed = now().filter(|file| self.files.get(&file.name) != Some(&file.hash)).map(|file| &file.name);
+        let gone = self.files.keys().filter(|name| !now().any(|file| file.name == **name));
+        changed.chain(gone).cloned().collect()
     }
 }

@@ -2,7 +2,7 @@
 
 use memchr::memmem::Finder;
 
-use crate::plan::Plan;
+use crate::plan::{Plan, TellingNames, telling_words};
 
 /// Stands where something is hidden.
 pub(super) const HIDDEN: &str = "(hidden)";
@@ -14,6 +14,8 @@ pub(super) struct Mask {
     words: Vec<Word>,
     /// Those of them that cannot be taken for a number or a common word, and as they stand inside a picture.
     telling: Vec<Word>,
+    /// The same in names of files.
+    names: TellingNames,
 }
 
 /// In lower case, and how it is found.
@@ -32,28 +34,11 @@ impl Word {
 impl Mask {
     /// Of a campaign whose key is closed.
     pub(super) fn of(plan: &Plan) -> Mask {
-        let mut words: Vec<String> = Vec::new();
-        for model in plan.campaign.models.values() {
-            words.extend([model.name.clone(), model.title.clone()]);
-            // People write the title without what stands in brackets behind it.
-            words.extend(model.title.rsplit_once(" (").map(|(title, _)| title.to_owned()));
-            words.extend(model.price.as_ref().map(ToString::to_string));
-            words.extend(model.claims.iter().filter_map(|claim| claim.text.clone()));
-        }
-        for specimen in plan.campaign.specimens.values() {
-            words.extend(specimen.lot.clone());
-            words.extend(specimen.bought.clone());
-        }
-        let codes = &plan.campaign.specimens;
-        let mut words: Vec<String> = words
-            .into_iter()
-            .filter(|word| !codes.contains_key(word))
-            .map(|word| word.trim().to_ascii_lowercase())
-            .collect();
-        words.retain(|word| !word.is_empty());
+        let told = telling_words(plan);
+        let mut words: Vec<String> = told.iter().map(|word| word.to_ascii_lowercase()).collect();
         words.sort_by(|a, b| b.len().cmp(&a.len()).then_with(|| a.cmp(b)));
         words.dedup();
-        Mask::new(words)
+        Mask { names: TellingNames::of(&told), ..Mask::new(words) }
     }
 
     fn new(words: Vec<String>) -> Mask {
@@ -64,12 +49,23 @@ impl Mask {
             let inside = Some(escaped(word)).filter(|inside| inside != word);
             inside.into_iter().chain([word.clone()])
         });
-        Mask { telling: telling.map(Word::new).collect(), words: words.into_iter().map(Word::new).collect() }
+        let telling = telling.map(Word::new).collect();
+        Mask { telling, words: words.into_iter().map(Word::new).collect(), names: TellingNames::default() }
     }
 
     /// What people wrote, without any of the words.
     pub(super) fn free(&self, text: &str) -> String {
         without(text, self.words.iter())
+    }
+
+    /// A file by its name, or by the SHA-256 of its bytes where the name tells.
+    pub(super) fn file(&self, name: &str, hash: &str) -> String {
+        self.names.hidden(name, || hash.to_owned()).unwrap_or_else(|| self.free(name))
+    }
+
+    /// What people wrote of a photograph: its file's name, and what stands beside it.
+    pub(super) fn photograph(&self, written: &str) -> String {
+        if self.names.stand_in(written) { HIDDEN.to_owned() } else { self.free(written) }
     }
 
     /// What the tool wrote, and what the plan says of the bench: only what can't be taken for a number or a common word is looked

@@ -89,6 +89,16 @@ impl<'a> Book<'a> {
         self.mask.as_ref().map_or_else(|| text.to_owned(), |mask| mask.free(text))
     }
 
+    /// A file that was read, by a name that tells no model.
+    fn file(&self, file: &InputFile) -> String {
+        self.mask.as_ref().map_or_else(|| file.name.clone(), |mask| mask.file(&file.name, &file.hash))
+    }
+
+    /// What was written of a photograph.
+    fn photograph(&self, written: &str) -> String {
+        self.mask.as_ref().map_or_else(|| written.to_owned(), |mask| mask.photograph(written))
+    }
+
     /// The model of a specimen, where it may be told.
     fn model(&self, specimen: &str) -> Option<&'a Model> {
         if self.hidden() {
@@ -254,12 +264,11 @@ fn number(input: &Input<'_>, results: &str) -> String {
     format!("LR-{first}-{}", rest.get(..4).unwrap_or_default())
 }
 
-/// Names stand between back-quotes in messages; on paper, between quotation marks.
+/// Names stand between back-quotes in messages; on paper, between quotation marks. Signs that turn the direction of writing, or
+/// are none, are left out: what follows them on the page would be turned too.
 fn quoted(text: &str) -> String {
-    if !text.contains('`') {
-        return text.to_owned();
-    }
-    let mut out = String::new();
+    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let mut out = String::with_capacity(text.len());
     let mut open = false;
     for character in text.chars() {
         match character {
@@ -267,6 +276,8 @@ fn quoted(text: &str) -> String {
                 out.push(if open { '’' } else { '‘' });
                 open = !open;
             }
+            '\n' | '\t' => out.push(character),
+            other if turns(other) || other.is_control() => {}
             other => out.push(other),
         }
     }

@@ -61,7 +61,11 @@ fn reach(code: Code) -> Reach {
 /// Whether a finding points at a record of the run, be it second.
 fn touches(standing: &Standing, records: &[Record], run: &str) -> bool {
     let of_run = |record: &&Record| record.rows.first().is_some_and(|row| row.text(Column::Run) == run);
-    standing.finding.places.iter().any(|place| records.iter().filter(of_run).any(|record| record.source == place.source))
+    standing
+        .finding
+        .places
+        .iter()
+        .any(|place| records.iter().filter(of_run).any(|record| record.source == place.source))
 }
 
 fn stage_of(path: &str) -> &str {

@@ -67,14 +67,14 @@ fn the_key_is_opened_once_and_then_models_are_named() {
     assert_eq!(exit, Exit::CouldNotRun);
     assert!(err.contains("none of the campaign's people"), "{err}");
     let key = folder.join("results/key-opened.json");
-    let open = ["loopleaf", "open-key", "FERRY", "--by", "MO", "--at", "2026-11-26 09:00:00"];
+    let open = ["loopleaf", "open-key", "FERRY", "--by", "MO", "--at", "2026-11-20 09:00:00"];
     let (out, err, exit) = call(&typed(&folder, &open));
     assert_eq!(exit, Exit::Fine, "{out}{err}");
     let written = fs::read_to_string(&key).unwrap();
-    let again = ["loopleaf", "open-key", "FERRY", "--by", "RL", "--at", "2026-11-27 09:00:00"];
+    let again = ["loopleaf", "open-key", "FERRY", "--by", "RL", "--at", "2026-11-21 09:00:00"];
     let (out, _, exit) = call(&typed(&folder, &again));
     assert_eq!(exit, Exit::Fine);
-    assert!(out.starts_with("already opened by MO at 2026-11-26 09:00:00"), "{out}");
+    assert!(out.starts_with("already opened by MO at 2026-11-20 09:00:00"), "{out}");
     assert_eq!(fs::read_to_string(&key).unwrap(), written);
     call(&typed(&folder, &report));
     let opened = fs::read_to_string(&page).unwrap();

@@ -19,18 +19,18 @@ pub(super) struct Kit {
     pub(super) results: Results,
     pub(super) standings: Vec<Standing>,
     pub(super) key: Option<KeyOpened>,
+    pub(super) files: Vec<InputFile>,
 }
 
 impl Kit {
     pub(super) fn page(&self) -> Page {
-        let files = [InputFile { name: "records/R01.csv".to_owned(), what: "record", hash: "ab".repeat(32) }];
         report::page(&report::Input {
             plan: &self.plan,
             results: &self.results,
             standings: &self.standings,
             plan_findings: &[],
             sources: &self.sources,
-            files: &files,
+            files: &self.files,
             key: self.key.as_ref(),
             date: "2026-11-25",
             command: "loopleaf report . --date 2026-11-25",
@@ -45,7 +45,7 @@ impl Kit {
 
     /// The same with the key opened on the results as they are.
     pub(super) fn opened(&self) -> Kit {
-        let key = KeyOpened::new(&self.plan, &self.results, "MO", "2026-11-26 09:00:00").unwrap();
+        let key = KeyOpened::new(&self.plan, &self.results, &self.files, "MO", "2026-11-20 09:00:00").unwrap();
         Kit { key: Some(key), ..self.clone() }
     }
 }
@@ -315,7 +315,8 @@ pub(super) fn kit() -> Kit {
             entries: vec![("K7".to_owned(), known(0.98, 0.01)), ("M3".to_owned(), known(1.35, 0.01))],
         }],
     };
-    Kit { plan, sources, results, standings: vec![answered()], key: None }
+    let files = vec![InputFile { name: "records/R01.csv".to_owned(), what: "record", hash: "ab".repeat(32) }];
+    Kit { plan, sources, results, standings: vec![answered()], key: None, files }
 }
 
 fn finding(code: Code, severity: Severity, message: &str) -> Standing {

@@ -7,4 +7,5 @@ mod content;
 mod fixture;
 #[cfg(feature = "pdf")]
 mod pdf;
+mod slips;
 mod structure;

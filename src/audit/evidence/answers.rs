@@ -160,7 +160,12 @@ pub fn standings(
                 && standing.run == answer.run
                 && (standing.reading == answer.reading || answer.reading.is_empty())
         };
-        let subject = format!("the answer to {} at `{}` of run {}", answer.code, answer.reading, answer.run);
+        let mut subject = format!("the answer to {}", answer.code);
+        for (word, of) in [("at", &answer.reading), ("of run", &answer.run)] {
+            if !of.is_empty() {
+                subject.push_str(&format!(" {word} `{of}`"));
+            }
+        }
         // Two findings may stand at one place, as those of a bottle and its twin: each answer goes to the next without one.
         let free = standings.iter().position(|standing| standing.answer.is_none() && fits(standing));
         let place = free.or_else(|| standings.iter().position(fits));

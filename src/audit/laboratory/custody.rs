@@ -194,9 +194,14 @@ fn method(bench: &Bench<'_, '_>, seen: &Seen<'_>, known: &Known<'_>, found: &mut
                 number(asked)
             );
             let help = if volume < asked {
-                format!("Chance makes every count uncertain by {} times as much as planned. Have the kept bottle counted, or say so beside the result.", number((asked / volume.max(1e-9)).sqrt()))
+                format!(
+                    "Chance makes every count uncertain by {} times as much as planned. Have the kept bottle counted, or say so beside the result.",
+                    number((asked / volume.max(1e-9)).sqrt())
+                )
             } else {
-                format!("By this volume more particles would have been seen, and the result surer than planned; a slip in it makes it sure of what nobody saw. {ASK}")
+                format!(
+                    "By this volume more particles would have been seen, and the result surer than planned; a slip in it makes it sure of what nobody saw. {ASK}"
+                )
             };
             found.push(
                 at_bottle(seen, known, cell, Code::OtherMethod, message, "this volume")

@@ -8,6 +8,7 @@ use crate::audit::say::Finding;
 use crate::diagnostic::{Code, Severity};
 use crate::plan::{Holds, Plan, is_label};
 use crate::record::laboratory::{LabFile, LabResult};
+use crate::source::SourceId;
 
 /// The results that belong to a bottle, and the places of those that seem to be copies; what doesn't belong is found.
 pub(super) fn sort<'a>(
@@ -18,6 +19,7 @@ pub(super) fn sort<'a>(
 ) -> (Vec<Seen<'a>>, Vec<usize>) {
     let mut seen: Vec<Seen<'a>> = Vec::new();
     let mut places: IndexMap<(usize, Which), usize> = IndexMap::new();
+    let mut again_in: IndexMap<(SourceId, SourceId), (&LabFile, &LabFile, &LabResult, usize)> = IndexMap::new();
     for file in files {
         for result in &file.results {
             if is_blank(plan, file, result) {
@@ -36,6 +38,10 @@ pub(super) fn sort<'a>(
             let read = spectrum(file, result, &file.counts, bottle.drawn.bottle.dilution, test);
             let new = Seen { file, result, known: at, which, spectrum: read };
             match places.get(&(at, which)).and_then(|place| seen.get(*place)) {
+                Some(old) if old.file.source != new.file.source && old.result.says_the_same(new.result) => {
+                    let sources = (old.file.source, new.file.source);
+                    again_in.entry(sources).or_insert((old.file, new.file, new.result, 0)).3 += 1;
+                }
                 Some(old) => again(old, &new, bottle, found),
                 None => {
                     places.insert((at, which), seen.len());
@@ -43,6 +49,14 @@ pub(super) fn sort<'a>(
                 }
             }
         }
+    }
+    for (old, new, result, times) in again_in.into_values() {
+        let message = format!("`{}` says of {times} bottles what `{}` says, digit by digit", new.name, old.name);
+        found.push(
+            at_cell(new, &result.label, Code::LabelReused, message, "the first of them")
+                .severity(Severity::Minor)
+                .help("Keep one of the two files beside the campaign: what is answered of the one must not come back by the other. Nothing is counted twice."),
+        );
     }
     lost(known, &seen, found);
     let copies = copied(known, &seen, found);

@@ -89,9 +89,9 @@ fn inputs(given: &Given<'_>) -> Table {
         .standings
         .iter()
         .filter_map(|standing| Some(given.sources.get(standing.finding.primary()?.source)?.name.as_str()));
-    let known: IndexSet<&str> = given.inputs.iter().map(|input| input.shown.as_str()).collect();
-    let others: IndexSet<&str> =
-        records.chain(laboratory).chain(pointed).filter(|name| !known.contains(name)).collect();
+    let known: IndexSet<&str> = given.inputs.iter().map(|input| input.path.as_str()).collect();
+    let named = records.chain(laboratory).chain(pointed).map(|name| file(given, name));
+    let others: IndexSet<&str> = named.filter(|name| !known.contains(name)).collect();
     for name in others {
         table.rows.push(row![name, InputKind::Other.word(), None::<usize>, "", false]);
     }

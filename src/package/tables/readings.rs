@@ -2,9 +2,9 @@
 
 use indexmap::IndexMap;
 
-use super::super::Given;
 use super::super::table::{Cell, Table, link, moment, number, row, text, truth, whole};
 use super::super::ucum;
+use super::super::{Given, InputFile};
 use super::units::Units;
 use crate::audit::evidence::LEFT_OUT;
 use crate::audit::log::{Filled, Log, Slot};
@@ -110,9 +110,13 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units) -> Vec<Table> {
     vec![readings, strays, laboratory(given, units)]
 }
 
-/// The input that a record was read from, by its place in the package; by its own name where its bytes were not given.
+/// The input that something was read from, by its place in the package; by its own name where its bytes were not given. What
+/// was read of a sheet or a part of it has that in brackets behind the file's name.
 pub(super) fn file<'a>(given: &Given<'a>, shown: &'a str) -> &'a str {
-    given.inputs.iter().find(|input| input.shown == shown).map_or(shown, |input| input.path.as_str())
+    let whole = |input: &&InputFile| {
+        shown.strip_prefix(input.shown.as_str()).is_some_and(|rest| rest.is_empty() || rest.starts_with(" ("))
+    };
+    given.inputs.iter().find(whole).map_or(shown, |input| input.path.as_str())
 }
 
 #[expect(clippy::too_many_arguments, reason = "a row of a table is made of what surrounds it")]

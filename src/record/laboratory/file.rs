@@ -154,6 +154,7 @@ fn results(
     let units = if layout.unit_row { rows.next() } else { None };
     // Place of the column in the file, for each column of the layout.
     let mut places: Vec<(usize, &Holds, Option<&str>)> = Vec::new();
+    let mut contradicted: IndexMap<(Code, String), Vec<(&ResultColumn, Span)>> = IndexMap::new();
     for column in &layout.columns {
         let same = |cell: &Cell| plain(&cell.text) == plain(&column.heading);
         let Some(place) = heading.cells.iter().position(same) else {
@@ -184,15 +185,9 @@ fn results(
         let unit = units.as_ref().and_then(|row| row.cells.get(place)).cloned();
         let factor = match factor(column, unit.as_ref(), &file.counts) {
             Ok(factor) => factor,
-            Err((code, words)) => {
+            Err(wrong) => {
                 let span = unit.as_ref().map_or(heading.span, |unit| unit.span);
-                found.push(
-                    Diagnostic::new(code, format!("column `{}` of `{name}`: {words}; nothing of it is read", column.heading))
-                        .severity(Severity::Critical)
-                        .at(file.source, span, "the file's unit")
-                        .also(column.origin.source, column.origin.span, "the layout")
-                        .help("Ask the laboratory which of the two is meant, and write it in the layout."),
-                );
+                contradicted.entry(wrong).or_default().push((column, span));
                 continue;
             }
         };
@@ -200,6 +195,9 @@ fn results(
             file.headings.push(Heading { cell: cell.clone(), holds: column.holds.clone(), unit, factor });
         }
         places.push((place, &column.holds, column.unit.as_deref()));
+    }
+    for ((code, words), columns) in contradicted {
+        found.extend(contradiction(&file, name, code, &words, &columns));
     }
     let width = heading.cells.len();
     for row in rows {
@@ -225,7 +223,8 @@ fn results(
         let labelled = places.iter().any(|(place, holds, _)| {
             **holds == Holds::Label && row.cells.get(*place).is_some_and(|cell| !cell.text.trim().is_empty())
         });
-        let cut = places.iter().any(|(place, holds, _)| matches!(holds, Holds::CountAt(_)) && *place >= row.cells.len());
+        let cut =
+            places.iter().any(|(place, holds, _)| matches!(holds, Holds::CountAt(_)) && *place >= row.cells.len());
         if file.sheet.is_none() && labelled && cut {
             found.push(
                 Diagnostic::new(
@@ -246,15 +245,37 @@ fn results(
     file
 }
 
+/// Columns whose units are not those of the layout, all for one reason.
+fn contradiction(
+    file: &LabFile,
+    name: &str,
+    code: Code,
+    words: &str,
+    columns: &[(&ResultColumn, Span)],
+) -> Option<Diagnostic> {
+    let (first, span) = columns.first()?;
+    let headings: Vec<String> = columns.iter().map(|(column, _)| format!("`{}`", column.heading)).collect();
+    let which = if columns.len() == 1 { "column" } else { "columns" };
+    let message = format!("{which} {} of `{name}`: {words}; nothing is read of it", headings.join(", "));
+    Some(
+        Diagnostic::new(code, message)
+            .severity(Severity::Critical)
+            .at(file.source, *span, "the file's unit")
+            .also(first.origin.source, first.origin.span, "the layout")
+            .help("Ask the laboratory which of the two is meant, and write it in the layout."),
+    )
+}
+
 /// What a number of a column is multiplied by to stand in its usual unit; what is wrong with its unit.
 fn factor(column: &ResultColumn, below: Option<&Cell>, counts: &Counts) -> Result<f64, (Code, String)> {
     let below = below.map(|cell| cell.text.trim()).filter(|text| !text.is_empty());
     let usual = match column.holds {
         Holds::CountAt(_) | Holds::Count => {
             return match below.and_then(|text| Some((text, volume_of(text)?))) {
-                Some((text, volume)) if volume != volume_of(&counts.basis).unwrap_or(volume) => {
-                    Err((Code::OtherVolume, format!("its unit is `{text}`, and the layout says counts {}", counts.basis)))
-                }
+                Some((text, volume)) if volume != volume_of(&counts.basis).unwrap_or(volume) => Err((
+                    Code::OtherVolume,
+                    format!("its unit is `{text}`, and the layout says counts {}", counts.basis),
+                )),
                 _ => Ok(1.0),
             };
         }
@@ -268,7 +289,10 @@ fn factor(column: &ResultColumn, below: Option<&Cell>, counts: &Counts) -> Resul
         return Err((Code::LabValueUnclear, format!("the layout's unit `{said}` is none")));
     };
     if said_unit.dimension != usual_unit.dimension {
-        return Err((Code::LabValueUnclear, format!("the layout's unit `{said}` is none for it; `{usual}` would be one")));
+        return Err((
+            Code::LabValueUnclear,
+            format!("the layout's unit `{said}` is none for it; `{usual}` would be one"),
+        ));
     }
     if let Some(text) = below
         && let Ok(other) = unit(text)
@@ -386,6 +410,21 @@ fn one_row(file: &mut LabFile, row: ForeignRow, places: &[(usize, &Holds, Option
             );
         }
         read.push(LabCount { size, words, cell, value });
+    }
+    let empty: Vec<&str> = read
+        .iter()
+        .filter(|count| matches!(count.value, Value::Empty | Value::NotDone))
+        .map(|count| count.words.as_str())
+        .collect();
+    if !empty.is_empty() && empty.len() < read.len() {
+        found.push(
+            Diagnostic::new(
+                Code::LabValueUnclear,
+                format!("bottle `{}`: nothing stands at {}, and other sizes were counted", label.text.trim(), empty.join(", ")),
+            )
+            .at(file.source, row.span, "this row")
+            .help("Nothing is neither none nor few. Ask the laboratory what it saw at these sizes; what the others give depends on it."),
+        );
     }
     // Where each size has a row of its own, rows of one bottle and report follow each other.
     let long = places.iter().any(|(_, holds, _)| **holds == Holds::Count);

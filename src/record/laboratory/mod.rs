@@ -86,9 +86,8 @@ impl LabResult {
         let counts = |of: &LabResult| -> Vec<String> {
             of.counts.iter().map(|count| count.cell.text.trim().to_owned()).collect()
         };
-        let others = |of: &LabResult| -> Vec<String> {
-            of.others.values().map(|cell| cell.text.trim().to_owned()).collect()
-        };
+        let others =
+            |of: &LabResult| -> Vec<String> { of.others.values().map(|cell| cell.text.trim().to_owned()).collect() };
         counts(self) == counts(other) && others(self) == others(other)
     }
 

@@ -41,7 +41,7 @@ fn key(section: &mut Section, book: &Book<'_>) {
     section.heading("Blinding");
     match book.input.key {
         None => section.says("The key is closed. Results were worked out from codes; names, prices, lots and promises are in the plan and not in this report."),
-        Some(key) => section.list(key.words(book.plan, &book.hash)),
+        Some(key) => section.list(key.words(book.plan, &book.hash, book.input.files)),
     }
 }
 
@@ -74,7 +74,7 @@ fn recompute(section: &mut Section, book: &Book<'_>) {
     );
     let mut table = Table::new("Files that went in, from the campaign's folder", &["File", "What", "SHA-256"]);
     for file in book.input.files {
-        table.row([book.free(&file.name), file.what.to_owned(), file.hash.clone()]);
+        table.row([book.file(file), file.what.to_owned(), file.hash.clone()]);
     }
     section.table(table);
 }

@@ -5,7 +5,7 @@ use super::super::plot;
 use super::{Book, Section, remarks, say};
 use crate::quantity::Unit;
 use crate::results::removal::share::Steps;
-use crate::results::{Design, Outcome, Pair, RemovalResult, RunResults, SizeResult};
+use crate::results::{Design, Pair, RemovalResult, RunResults, SizeResult};
 
 pub(super) fn removal(book: &Book<'_>) -> Section {
     let mut section = Section::new("removal", "Removal of particles");
@@ -72,14 +72,14 @@ fn sizes(section: &mut Section, head: &str, run: &RunResults, removal: &RemovalR
             .chain(["#By counts, %", "#t", "#m"].into_iter().filter(|_| moved))
             .chain(["#Efficiency, %", "#β"])
             .collect();
-    let mut table = Table::new(
-        format!(
-            "{}: {} together",
-            if head.contains(&run.code) { head.to_owned() } else { format!("{head} ({})", run.code) },
-            say::count(removal.pairs.iter().filter(|pair| used(pair)).count(), "pair of bottles", "pairs of bottles")
-        ),
-        &columns,
-    );
+    let head = if head.contains(&run.code) { head.to_owned() } else { format!("{head} ({})", run.code) };
+    let used = removal.pairs.iter().filter(|pair| used(pair)).count();
+    if used == 0 && !removal.pairs.is_empty() {
+        section.says(format!("{head}: no pair of bottles can be used."));
+        return;
+    }
+    let mut table =
+        Table::new(format!("{head}: {} together", say::count(used, "pair of bottles", "pairs of bottles")), &columns);
     let mut reasons = say::Reasons::default();
     for size in &removal.pooled {
         let cells = row(size, moved, &mut reasons);
@@ -122,7 +122,7 @@ fn row(size: &SizeResult, moved: bool, reasons: &mut say::Reasons) -> Vec<String
 
 /// Whether anything of a pair was counted and may be used.
 fn used(pair: &Pair) -> bool {
-    pair.sizes.iter().any(|size| size.up > 0 && !matches!(size.efficiency, Outcome::Unsaid { .. }))
+    pair.sizes.iter().any(|size| size.up > 0)
 }
 
 fn pairs(section: &mut Section, book: &Book<'_>, of: &[(&RunResults, &RemovalResult)]) {

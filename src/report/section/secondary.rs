@@ -67,7 +67,7 @@ pub(super) fn teardown(book: &Book<'_>) -> Section {
         let photographs: Vec<String> = runs
             .iter()
             .flat_map(|run| run.observations.iter().filter(|seen| seen.photograph).map(|seen| (*run, seen)))
-            .map(|(run, seen)| format!("{}: {} ({})", book.run_head(run), book.free(&seen.written), seen.label))
+            .map(|(run, seen)| format!("{}: {} ({})", book.run_head(run), book.photograph(&seen.written), seen.label))
             .collect();
         if !photographs.is_empty() {
             section.parts.push(Part::Says { text: "Photographs, by file and hash:".to_owned() });

@@ -163,10 +163,16 @@ fn in_words(change: &Estimate) -> (String, bool) {
     let (low, high) = (change.interval.low, change.interval.high);
     let half = (high - low) / 2.0;
     let seen = !change.interval.contains(0.0);
-    let moved = |share: f64| format!("{} {}", words::per_cent(share.abs(), half), if share < 0.0 { "less" } else { "more" });
+    let moved =
+        |share: f64| format!("{} {}", words::per_cent(share.abs(), half), if share < 0.0 { "less" } else { "more" });
     let said = format!("that is {} (between {} and {})", moved(change.value), moved(low), moved(high));
     if seen {
-        (format!("{said}, more than their doubt would give in 95 of 100 cases: something seems to have changed in between"), true)
+        (
+            format!(
+                "{said}, more than their doubt would give in 95 of 100 cases: something seems to have changed in between"
+            ),
+            true,
+        )
     } else {
         (format!("{said}, no more than their doubt: no drift is seen"), false)
     }

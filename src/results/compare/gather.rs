@@ -68,15 +68,13 @@ pub(crate) fn outcome_of(kind: &ResultKind, run: &RunResults) -> Outcome {
         return Outcome::unsaid(format!("{} is set aside: {why}", run.code));
     }
     let found = match kind {
-        ResultKind::Restriction { stage } => {
-            restriction(run, stage).and_then(|result| match result.headline()? {
-                (_, Outcome::Known(_)) if result.tare_lost => Some(Outcome::unsaid(format!(
-                    "the tare of {} can't be used, and what the housing takes is still in its pressures",
-                    run.code
-                ))),
-                (_, outcome) => Some(outcome.clone()),
-            })
-        }
+        ResultKind::Restriction { stage } => restriction(run, stage).and_then(|result| match result.headline()? {
+            (_, Outcome::Known(_)) if result.tare_lost => Some(Outcome::unsaid(format!(
+                "the tare of {} can't be used, and what the housing takes is still in its pressures",
+                run.code
+            ))),
+            (_, outcome) => Some(outcome.clone()),
+        }),
         ResultKind::Opening { stage } => restriction(run, stage).map(opening),
         ResultKind::Capacity => run.loading.as_ref().map(|loading| loading.capacity.clone()),
         ResultKind::Retained => run.loading.as_ref().map(|loading| loading.ledger.retained.clone()),
@@ -171,10 +169,12 @@ pub(crate) fn together(found: &[(&str, Outcome)]) -> (Outcome, Option<String>) {
             Outcome::Known(estimate) => known.push((*run, estimate)),
             Outcome::AtLeast { bound, why } => least.push((*bound, why)),
             Outcome::AtMost { bound, why } => most.push((*bound, why)),
+            // Two runs that say nothing for the same reason are told once.
+            Outcome::Unsaid { why } if silent.contains(why) => {}
             Outcome::Unsaid { why } => silent.push(why.clone()),
         }
     }
-    let said = found.len() - silent.len();
+    let said = found.iter().filter(|(_, outcome)| !matches!(outcome, Outcome::Unsaid { .. })).count();
     if said == 0 {
         let why = if silent.is_empty() { "no run of it was planned".to_owned() } else { silent.join("; ") };
         return (Outcome::Unsaid { why }, None);

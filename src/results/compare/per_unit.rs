@@ -1,7 +1,7 @@
 //! Secondary views: what dust costs, per price, per area of the medium, per volume of the can.
 
 use crate::plan::{Model, Plan, ResultKey, ResultKind};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 use crate::results::estimate::Outcome;
 use crate::results::model::{Measurand, PerUnit};
 
@@ -30,11 +30,18 @@ fn view(plan: &Plan, measurand: &Measurand, per: &str, of: Divisor) -> Option<Pe
             Some((entry.specimen.as_str(), &entry.outcome, of(model)?))
         })
         .collect();
-    let unit = divisors.first()?.2.unit.clone();
+    // Prices in two currencies are not compared: the one that most are given in is.
+    let like = |unit: &Unit| divisors.iter().filter(|(_, _, divisor)| divisor.convert(unit, true).is_ok()).count();
+    let units = divisors.iter().map(|(_, _, divisor)| &divisor.unit);
+    let unit = units.rev().max_by_key(|unit| like(unit))?.clone();
     let mut entries = Vec::new();
     for (specimen, outcome, divisor) in divisors {
-        // Prices in two currencies are not compared, and nothing is divided by nothing.
-        let Ok(value) = divisor.convert(&unit, true) else { continue };
+        let Ok(value) = divisor.convert(&unit, true) else {
+            let why = format!("its {per} is in {}, and those of the others in {}", divisor.unit.text, unit.text);
+            entries.push((specimen.to_owned(), Outcome::unsaid(why)));
+            continue;
+        };
+        // Nothing is divided by nothing.
         if !(value > 0.0 && value.is_finite()) {
             continue;
         }
@@ -47,7 +54,8 @@ fn view(plan: &Plan, measurand: &Measurand, per: &str, of: Divisor) -> Option<Pe
         };
         entries.push((specimen.to_owned(), scaled));
     }
-    (entries.len() >= 2).then(|| PerUnit {
+    let said = entries.iter().filter(|(_, outcome)| !matches!(outcome, Outcome::Unsaid { .. })).count();
+    (said >= 2).then(|| PerUnit {
         measurand: measurand.key.clone(),
         per: per.to_owned(),
         unit: format!("{} per {}", measurand.unit.text, unit.text),

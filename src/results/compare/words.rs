@@ -15,6 +15,8 @@ fn decimals(half: f64) -> usize {
 }
 
 fn plain(value: f64, decimals: usize) -> String {
+    // As in the report's tables: a half goes away from zero.
+    let value = if decimals == 0 { value.round() } else { value };
     let text = format!("{value:.decimals$}");
     let nothing = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
     text.replace('-', if nothing { "" } else { "−" })

@@ -24,8 +24,9 @@ const UNREAD_FLOW: f64 = 0.05;
 /// Particles behind from which an efficiency has a value, as a rule for codes has it.
 const FEW: f64 = 20.0;
 
-/// The removal of a run, where its test has bottles that a laboratory counts.
+/// The removal of a run, where its test has bottles that a laboratory counts and anything was recorded of it.
 pub(crate) fn removal(sheet: &Sheet<'_>) -> Option<RemovalResult> {
+    sheet.log.last?;
     let bottles = bottles::of_run(sheet);
     if !bottles.iter().any(|bottle| bottle.drawn.dusty && bottle.drawn.mounted) {
         return None;

@@ -1,0 +1,285 @@
+//! Slips in records, answers and the laboratory's files, each made in a folder of its own: the report says so, and says less.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use loopleaf::cli::Exit;
+
+use super::command::{ferry, typed};
+use crate::commands::call;
+
+const COUNTS: &str = "laboratory/2026-11-02-invented.csv";
+const ANSWERS: &str = "records/answers.csv";
+
+fn said(folder: &Path) -> String {
+    call(&typed(folder, &["loopleaf", "report", "FERRY", "--date", "2026-11-25", "--plain"])).0
+}
+
+/// The campaign with one file changed.
+fn changed(name: &str, file: &str, change: impl Fn(&str) -> String) -> PathBuf {
+    let folder = ferry(name, true);
+    let path = folder.join(file);
+    let old = fs::read_to_string(&path).unwrap();
+    let new = change(&old);
+    assert_ne!(old, new, "{name}");
+    fs::write(path, new).unwrap();
+    folder
+}
+
+/// One line of a text, changed.
+fn line(text: &str, with: &str, change: impl Fn(&str) -> String) -> String {
+    text.lines().map(|line| if line.contains(with) { change(line) } else { line.to_owned() } + "\n").collect()
+}
+
+fn value(line: &str, to: &str) -> String {
+    let mut cells: Vec<&str> = line.split(',').collect();
+    cells[7] = to;
+    cells.join(",")
+}
+
+/// The sentence that ranks the share caught at 10 µm(c).
+fn catching(report: &str) -> &str {
+    let line = report.lines().find(|line| line.starts_with("Share caught at 10 µm(c)")).unwrap_or_default();
+    line.split(". ").next().unwrap_or_default()
+}
+
+#[test]
+fn a_bottle_whose_row_cannot_be_is_left_out_and_named() {
+    let row = |change: &'static str, to: &'static str| {
+        move |text: &str| line(text, "R08-07-3;", |line| line.replacen(change, to, 1))
+    };
+    let cut = |text: &str| line(text, "R08-07-3;", |line| line.split(';').take(12).collect::<Vec<_>>().join(";"));
+    type Change = Box<dyn Fn(&str) -> String>;
+    let slips: [(&str, &str, Change); 6] = [
+        ("volume", "A195", Box::new(row(";75;10;", ";75000000;10;"))),
+        ("mass", "less than nothing was weighed", Box::new(row(";38,55;", ";-4;"))),
+        ("dilution", "the dilution reads ‘0’", Box::new(row(";75;10;", ";75;0;"))),
+        ("no-volume", "the counted volume reads ‘-’", Box::new(row(";75;10;", ";-;10;"))),
+        ("empty", "nothing stands at 14 µm(c)", Box::new(row(";823,7;", ";;"))),
+        ("cut", "breaks off after 12 of 19 cells", Box::new(cut)),
+    ];
+    for (name, words, change) in slips {
+        let report = said(&changed(&format!("slip-{name}"), COUNTS, change));
+        assert!(report.contains(words), "{name}: not told");
+        assert!(report.contains("P9 (R08): 2 pairs of bottles together"), "{name}: {}", catching(&report));
+    }
+}
+
+#[test]
+fn a_unit_row_that_contradicts_the_layout_takes_its_columns_out() {
+    let report = said(&changed("unit-of-counts", COUNTS, |text| text.replace("1/mL", "1/100 mL")));
+    let told: Vec<&str> = report.lines().filter(|line| line.contains("its unit is ‘1/100 mL’")).collect();
+    assert!(told.iter().any(|line| line.contains("! A181") && line.contains("‘>=38um(c)’")), "{told:?}");
+    assert!(!report.contains("pairs of bottles together"));
+    let report = said(&changed("unit-of-mass", COUNTS, |text| text.replacen("mg/L", "g/L", 1)));
+    assert!(report.contains("its unit is ‘g/L’, and it is read in mg/L"), "not told");
+}
+
+/// A unit that the layout names is reckoned with: the same file in g/L gives the same ledger.
+#[test]
+fn a_unit_of_the_layout_is_reckoned_with() {
+    let plain = said(&ferry("unit-plain", true));
+    let folder = changed("unit-of-layout", COUNTS, |text| {
+        let column = |line: &str| {
+            let mut cells: Vec<String> = line.split(';').map(str::to_owned).collect();
+            if let Some(mass) = cells.get_mut(17).filter(|cell| !cell.is_empty()) {
+                *mass = match mass.replace(',', ".").parse::<f64>() {
+                    Ok(number) => format!("{:.6}", number / 1000.0).replace('.', ","),
+                    Err(_) => mass.replace("mg/L", "g/L"),
+                };
+            }
+            cells.join(";") + "\n"
+        };
+        text.lines().map(column).collect()
+    });
+    let campaign = folder.join("campaign.leaf");
+    let plan = fs::read_to_string(&campaign).unwrap();
+    let layout = plan.replacen("is gravimetric", "is gravimetric, in \"g/L\"", 1);
+    assert_ne!(plan, layout);
+    fs::write(campaign, layout).unwrap();
+    let report = said(&folder);
+    let taken = |text: &str| text.lines().find(|line| line.starts_with("taken with … bottles")).map(str::to_owned);
+    assert!(taken(&plain).is_some_and(|line| line.contains("−0.0")));
+    // Records name the plan that they were written by, and a layout is of the plan: it is the ledger's line that counts.
+    let records = fs::read_dir(folder.join("records")).unwrap().map(|file| file.unwrap().path());
+    let new = report.lines().next_back().map(|_| report.split("plan ").nth(1).unwrap().get(..9).unwrap().to_owned());
+    for file in records.filter(|file| file.extension().is_some_and(|ending| ending == "csv")) {
+        let text = fs::read_to_string(&file).unwrap();
+        fs::write(&file, text.replace("K574-DPDN", new.as_deref().unwrap())).unwrap();
+    }
+    assert_eq!(taken(&said(&folder)), taken(&plain));
+}
+
+#[test]
+fn a_second_copy_of_a_file_brings_nothing_back() {
+    let folder = ferry("copy-of-counts", true);
+    let plain = said(&folder);
+    fs::copy(folder.join(COUNTS), folder.join("laboratory/second.csv")).unwrap();
+    let report = said(&folder);
+    let ledger = |text: &str| -> Vec<String> {
+        text.lines().filter(|line| line.starts_with("taken with … bottles")).map(str::to_owned).collect()
+    };
+    assert_eq!(ledger(&report), ledger(&plain));
+    assert_eq!(catching(&report), catching(&plain));
+    assert!(report.contains("digit by digit"), "not told");
+}
+
+#[test]
+fn a_departure_of_a_whole_run_bars_the_run() {
+    let folder = ferry("two-records", true);
+    let twice = fs::read_to_string(folder.join("records/R05.csv")).unwrap();
+    let other = line(&twice, "warm-sweep/", |line| {
+        if line.contains("/dp,") {
+            line.replacen(",kPa,dp-low", "1,kPa,dp-low", 1).replacen(',', ",", 1)
+        } else {
+            line.to_owned()
+        }
+    });
+    assert_ne!(twice, other);
+    fs::write(folder.join("records/R05b.csv"), other).unwrap();
+    let report = said(&folder);
+    assert!(report.contains("! A163"), "not told");
+    let warm = report.lines().find(|line| line.starts_with("The filter, warm, at 40 L/min: ")).unwrap();
+    assert!(!warm.contains("P9 ("), "{warm}");
+    assert!(report.contains("nothing can be said of P9"), "{warm}");
+    // Another plan: nothing that was recorded by the old one is used.
+    let campaign = folder.join("campaign.leaf");
+    let plan = fs::read_to_string(&campaign).unwrap();
+    fs::write(&campaign, plan.replacen("14.90 EUR", "15.90 EUR", 1)).unwrap();
+    let report = said(&folder);
+    assert!(report.contains("! A108") && !report.contains("restricts least"), "{}", catching(&report));
+}
+
+#[test]
+fn a_tare_above_the_readings_or_without_use_is_ranked_with_nobody() {
+    let tare = |to: &'static str| {
+        move |text: &str| {
+            line(text, "warm-tare/", |line| if line.contains("/dp,") { value(line, to) } else { line.to_owned() })
+        }
+    };
+    for (name, to) in [("tare-above", "30.00"), ("tare-lost", "not done")] {
+        let report = said(&changed(name, "records/R05.csv", tare(to)));
+        let warm = report.lines().find(|line| line.starts_with("The filter, warm, at 40 L/min: ")).unwrap();
+        assert!(warm.contains("T6 (15.10 kPa") && !warm.contains("P9 ("), "{name}: {warm}");
+        assert!(report.contains("The filter, warm, at 40 L/min: nothing can be said of P9"), "{name}");
+    }
+}
+
+#[test]
+fn answers_go_to_a_bottle_and_its_twin_and_a_second_one_is_told() {
+    let twins = |text: &str| {
+        let tenfold = |line: &str| {
+            let mut cells: Vec<&str> = line.split(';').collect();
+            cells[11] = "0";
+            cells.join(";")
+        };
+        line(text, "R08-04-H", tenfold)
+    };
+    let folder = changed("twins", COUNTS, twins);
+    let open = |report: &str| report.lines().filter(|line| line.contains("! A179")).count();
+    assert_eq!(open(&said(&folder)), 2);
+    let answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
+    let row =
+        "A179,R08,clean-filter/base-down,left out,MO,2026-11-05,the laboratory says that a line of its table slipped\n";
+    fs::write(folder.join(ANSWERS), format!("{answers}{row}{row}")).unwrap();
+    assert_eq!(open(&said(&folder)), 0);
+
+    let again = "A136,R02,warm-sweep/rising/34-l-min/dp,accepted,MO,2026-11-03,second thought\n";
+    let report = said(&changed("answered-twice", ANSWERS, |text| format!("{text}{again}")));
+    assert!(report.contains("was given before: ‘left out’ by RL"), "not told");
+    let report = said(&changed("answered-before", ANSWERS, |text| text.replacen("2026-11-02", "2019-11-02", 1)));
+    assert!(report.contains("before the run began"), "not told");
+}
+
+#[test]
+fn nothing_recorded_is_not_published() {
+    let folder = ferry("nothing-recorded", true);
+    for file in fs::read_dir(folder.join("records")).unwrap().map(|file| file.unwrap().path()) {
+        if file.file_name().unwrap().to_string_lossy().starts_with('R') && file.extension().unwrap() == "csv" {
+            fs::remove_file(file).unwrap();
+        }
+    }
+    let (_, err, exit) = call(&typed(&folder, &["loopleaf", "report", "FERRY", "--publish"]));
+    assert!(exit == Exit::CouldNotRun && err.contains("nothing is recorded"), "{err}");
+    assert!(!said(&folder).contains("pairs of bottles together"));
+}
+
+#[test]
+fn names_of_files_tell_no_model() {
+    let folder = ferry("telling-files", true);
+    fs::create_dir_all(folder.join("records/photographs")).unwrap();
+    fs::write(folder.join("records/photographs/K7 can_of-the first maker.png"), "x").unwrap();
+    fs::copy(folder.join("logger/R01.csv"), folder.join("logger/R04-Model_A.csv")).unwrap();
+    let report = said(&folder);
+    call(&typed(&folder, &["loopleaf", "report", "FERRY", "--date", "2026-11-25"]));
+    let package = folder.join("loopleaf-out/package");
+    let table = fs::read_to_string(package.join("data/inputs.csv")).unwrap();
+    let described = fs::read_to_string(package.join("datapackage.json")).unwrap();
+    let page = fs::read_to_string(folder.join("loopleaf-out/report.html")).unwrap();
+    let names = fs::read_dir(package.join("inputs/logger")).unwrap().map(|file| file.unwrap().file_name());
+    let names: Vec<String> = names.map(|name| name.to_string_lossy().into_owned()).collect();
+    for text in [&report, &table, &described, &page, &names.join(" ")] {
+        let squeezed: String = text.to_lowercase().chars().filter(char::is_ascii_alphanumeric).collect();
+        assert!(!squeezed.contains("canofthefirstmaker") && !squeezed.contains("r04modela"), "{text:.300}");
+    }
+    assert!(table.contains("records/photographs/hidden-") && names.iter().any(|name| name.starts_with("hidden-")));
+}
+
+#[test]
+fn what_a_shell_reads_is_quoted_and_what_is_no_number_is_refused() {
+    let folder = ferry("quoted", true);
+    let with = |id: &'static str, why: &'static str| {
+        ["loopleaf", "report", "FERRY", "--date", "2026-11-25", "--plain", "--replaces", id, "--because", why]
+    };
+    let (out, _, _) = call(&typed(&folder, &with("LR-C276-D7A7", "it's \"here\" $(rm x)")));
+    assert!(out.contains(r#"--replaces LR-C276-D7A7 --because 'it'\''s "here" $(rm x)'"#), "not quoted");
+    for (id, why) in [("", "a reason"), ("banana", "a reason"), ("LR-C276-D7A7", " "), ("LR-C276-D7A7", "a `b`")] {
+        assert_eq!(call(&typed(&folder, &with(id, why))).2, Exit::CouldNotRun, "{id} {why}");
+    }
+}
+
+#[test]
+fn a_damaged_report_on_paper_is_written_again() {
+    let folder = ferry("damaged-paper", true);
+    let report = ["loopleaf", "report", "FERRY", "--date", "2026-11-25"];
+    call(&typed(&folder, &report));
+    let paper = folder.join("loopleaf-out/report.pdf");
+    let whole = fs::read(&paper).unwrap();
+    fs::write(&paper, "broken").unwrap();
+    call(&typed(&folder, &report));
+    assert!(fs::read(&paper).unwrap() == whole);
+}
+
+#[test]
+fn the_folder_leaves_no_trace_in_the_report() {
+    let other = |name: &str| changed(name, COUNTS, |text| text.replace(">=10um(c)", ">=12um(c)"));
+    let (one, two) = (other("traces-of-one"), other("traces-of-the-other"));
+    assert_eq!(said(&one), said(&two));
+}
+
+#[test]
+fn signs_that_turn_the_line_are_left_out() {
+    let turned = |text: &str| text.replacen("the yard cut", "the \u{202e}yard cut", 1);
+    let report = said(&changed("turned", ANSWERS, turned));
+    assert!(report.contains("the yard cut") && !report.contains('\u{202e}'));
+}
+
+#[test]
+fn a_key_is_opened_between_the_last_reading_and_now() {
+    let folder = ferry("key-times", true);
+    for at in ["1999-01-01 10:00:00", "2026-10-10 10:00:00", "2999-01-01 10:00:00", "soon"] {
+        let (_, err, exit) = call(&typed(&folder, &["loopleaf", "open-key", "FERRY", "--by", "MO", "--at", at]));
+        assert!(exit == Exit::CouldNotRun && err.contains(at), "{at}: {err}");
+    }
+    let (_, err, exit) =
+        call(&typed(&folder, &["loopleaf", "open-key", "FERRY", "--by", "MO", "--at", "2026-11-20 09:00:00"]));
+    assert_eq!(exit, Exit::Fine, "{err}");
+    assert!(said(&folder).contains("nothing was changed after the key was opened"));
+    // A reason changes no number; that it was changed is told all the same.
+    let answers = folder.join(ANSWERS);
+    let text = fs::read_to_string(&answers).unwrap();
+    fs::write(&answers, text.replacen("the yard cut the power at noon", "we did not like it", 1)).unwrap();
+    let report = said(&folder);
+    assert!(report.contains("no result was changed after the key was opened"), "not told");
+    assert!(report.contains("after the key was opened: records/answers.csv."), "not named");
+}
