@@ -254,7 +254,7 @@ fn problem(
     };
     if let Some(began) = began(records, &answer.run).filter(|began| day < began.day()) {
         return major(
-            format!("is dated {}, before the run began on {}", answer.when, began.text()),
+            format!("is dated {}, before anything was recorded of it, on {}", answer.when, began.text()),
             "Write the day on which it was answered.",
         );
     }
@@ -281,9 +281,10 @@ fn problem(
     None
 }
 
-/// The first time that is written in a run's record.
+/// The first time that is written in a run's record, or in any where no run is named.
 fn began(records: &[Record], run: &str) -> Option<Instant> {
-    let rows = records.iter().flat_map(|record| &record.rows).filter(|row| row.text(Column::Run) == run);
+    let rows =
+        records.iter().flat_map(|record| &record.rows).filter(|row| run.is_empty() || row.text(Column::Run) == run);
     rows.filter_map(|row| Instant::parse(row.text(Column::Time))).min_by_key(|time| time.seconds)
 }
 
