@@ -411,11 +411,8 @@ fn one_row(file: &mut LabFile, row: ForeignRow, places: &[(usize, &Holds, Option
         }
         read.push(LabCount { size, words, cell, value });
     }
-    let empty: Vec<&str> = read
-        .iter()
-        .filter(|count| matches!(count.value, Value::Empty | Value::NotDone))
-        .map(|count| count.words.as_str())
-        .collect();
+    let empty: Vec<&str> =
+        read.iter().filter(|count| matches!(count.value, Value::Empty)).map(|count| count.words.as_str()).collect();
     if !empty.is_empty() && empty.len() < read.len() {
         found.push(
             Diagnostic::new(

@@ -48,7 +48,16 @@ pub fn viscosity_index(at_40: KinematicViscosity, at_100: KinematicViscosity) ->
         let must = "at 40 °C an oil is thicker than at 100 °C; check whether the two were swapped";
         return Err(Unfit { what: "the viscosity at 40 °C (mm²/s)", value: u, must }.into());
     }
-    Ok(index(u, y, l, h))
+    let found = index(u, y, l, h);
+    if !found.is_finite() {
+        return Err(Unfit {
+            what: "the viscosity at 40 °C (mm²/s)",
+            value: u,
+            must: "no oil is so thick; check its unit",
+        }
+        .into());
+    }
+    Ok(found)
 }
 
 /// Standard uncertainty of the index from those of both viscosities (independent), by central differences.
