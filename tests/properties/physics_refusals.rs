@@ -98,6 +98,13 @@ pub(super) fn heat(x: f64) -> SpecificHeatCapacity {
     SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>(x)
 }
 
+/// Found by chance: a finite viscosity whose index is none.
+#[test]
+fn an_oil_thicker_than_any_has_no_index() {
+    let refused = viscosity::viscosity_index(nu(3.852_977_266_525_874_6e300), nu(2e-6)).unwrap_err();
+    assert!(refused.to_string().contains("thick"), "{refused}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..Default::default() })]
 
