@@ -68,6 +68,22 @@ fn touches(standing: &Standing, records: &[Record], run: &str) -> bool {
         .any(|place| records.iter().filter(of_run).any(|record| record.source == place.source))
 }
 
+/// What no answer brings back.
+const OFF_THE_SCALE: &str = "its instrument can't show it, whoever accepts it";
+
+/// Whether a reading lies beyond what its instrument can show by more than a twentieth of the range.
+fn is_off_the_scale(plan: &Plan, slot: &Slot<'_>) -> bool {
+    let read_with = slot.current().map(|row| row.text(Column::Instrument)).filter(|name| !name.is_empty());
+    let planned = slot.numeric().and_then(|numeric| numeric.instrument.as_deref());
+    let named = read_with.filter(|name| plan.instruments.contains_key(*name)).or(planned);
+    let instrument = named.and_then(|name| plan.instruments.get(name)).filter(|instrument| !instrument.is_role);
+    let (Some(instrument), Some(si)) = (instrument, slot.si()) else { return false };
+    let window = instrument.range.window;
+    let (low, high) = (window.low.unwrap_or(f64::NEG_INFINITY), window.high.unwrap_or(f64::INFINITY));
+    let room = if (high - low).is_finite() { 0.05 * (high - low) } else { 0.05 * high.abs().min(low.abs()) };
+    si < low - room || si > high + room
+}
+
 fn stage_of(path: &str) -> &str {
     path.split_once('/').map_or(path, |(stage, _)| stage)
 }
@@ -109,6 +125,9 @@ impl<'a> Sheet<'a> {
             if let Some(place) = standing.finding.primary() {
                 barred_results.entry((place.source, place.span.start)).or_insert(why);
             }
+        }
+        for slot in log.slots.iter().filter(|slot| is_off_the_scale(input.plan, slot)) {
+            barred.entry(slot.reading.path.as_str()).or_insert((Code::OutsideRecordedRange.id(), OFF_THE_SCALE));
         }
         let laboratory = input.laboratory;
         Some(Sheet { plan: input.plan, log, laboratory, barred, barred_stages, barred_run, barred_results, set_aside })

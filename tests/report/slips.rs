@@ -157,6 +157,19 @@ fn a_tare_above_the_readings_or_without_use_is_ranked_with_nobody() {
 }
 
 #[test]
+fn what_no_instrument_can_show_is_used_by_nobody() {
+    let folder = changed("off-the-scale", "records/R05.csv", |text| {
+        line(text, "warm-sweep/rising/40-l-min/dp,", |line| value(line, "999999999"))
+    });
+    let answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
+    let row = "A113,R05,warm-sweep/rising/40-l-min/dp,accepted,MO,2026-11-05,we believe what we wrote\n";
+    fs::write(folder.join(ANSWERS), format!("{answers}{row}")).unwrap();
+    let report = said(&folder);
+    assert!(report.contains("(11.78 kPa, 11.68 to 11.87) restricts least"), "{}", report.lines().nth(8).unwrap());
+    assert!(report.lines().any(|line| line.contains("999999999") && line.contains("can't show it")), "not listed");
+}
+
+#[test]
 fn answers_go_to_a_bottle_and_its_twin_and_a_second_one_is_told() {
     let twins = |text: &str| {
         let tenfold = |line: &str| {
