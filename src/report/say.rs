@@ -143,6 +143,14 @@ pub(super) fn with(number: &str, unit: &Unit) -> String {
     format!("{number} {unit}").trim_end().to_owned()
 }
 
+/// A difference in SI, with so many digits; of shares in percentage points.
+pub(super) fn difference(si: f64, unit: &Unit, digits: i32) -> String {
+    if unit.to_string() == "%" {
+        return format!("{} percentage points", number(unit.from_si_difference(si), digits));
+    }
+    value_in(si, unit, digits)
+}
+
 /// A value in SI in a unit, with so many digits.
 pub(super) fn value_in(si: f64, unit: &Unit, digits: i32) -> String {
     with(&number(unit.from_si_difference(si), digits), unit)

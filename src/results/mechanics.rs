@@ -6,7 +6,7 @@ use uom::si::pressure::pascal;
 
 use super::estimate::{Estimate, Outcome, Source};
 use super::model::{Better, MechanicalResult, Observation};
-use super::sheet::Sheet;
+use super::sheet::{Sheet, missing};
 use crate::audit::log::Slot;
 use crate::plan::{Action, Measures, Numeric, Stage, Wants};
 use crate::quantity::si::{Length, MassDensity};
@@ -153,10 +153,13 @@ fn by_pass(sheet: &Sheet<'_>, stage: &Stage, slots: &[&Slot<'_>]) -> Option<Mech
     });
     let mut found = result(stage.name.clone(), &stage.title, gauge, Better::Neither, outcome);
     if lost > 0 {
-        found.remarks.push(format!("{lost} of {} readings are missing or not used.", lost + points.len()));
+        found.remarks.push(missing(lost, lost + points.len(), "readings"));
     }
     if unread > 0 {
-        found.remarks.push(format!("At {unread} flows the flow was set and not read; it was taken as planned."));
+        found.remarks.push(format!(
+            "At {unread} {} the flow was set and not read; it was taken as planned.",
+            if unread == 1 { "setting" } else { "settings" }
+        ));
     }
     if rough.is_none() && found.outcome.known().is_some() {
         found.remarks.push(
@@ -272,7 +275,7 @@ fn drain_back(sheet: &Sheet<'_>, stage: &Stage, slots: &[&Slot<'_>]) -> Option<M
         found.remarks.push(format!("Collected in {time} under {head} of {fluid}."));
     }
     if values.len() < own.len() && !values.is_empty() {
-        found.remarks.push(format!("{} of {} repeats are missing or not used.", own.len() - values.len(), own.len()));
+        found.remarks.push(missing(own.len() - values.len(), own.len(), "repeats"));
     }
     found.remarks.extend(remarks);
     found.values = values;

@@ -19,7 +19,7 @@
 use super::estimate::{Estimate, Outcome, Source};
 use super::model::{CurveFit, Knee, RestrictionResult, SweepPoint};
 use super::oil::Oil;
-use super::sheet::Sheet;
+use super::sheet::{Sheet, missing};
 use crate::audit::{log::Slot, measure};
 use crate::plan::{Action, Measures, Numeric, Stage, accuracy_limits};
 use crate::quantity::Unit;
@@ -147,11 +147,7 @@ fn of_stage(sheet: &Sheet<'_>, place: usize) -> Option<RestrictionResult> {
     let (viscosity, density) = (held.oil.viscosity(held.temperature)?, held.oil.density(held.temperature));
     let mut remarks = Vec::new();
     if sweep.missing > 0 {
-        remarks.push(format!(
-            "{} of {} readings are missing or not used.",
-            sweep.missing,
-            sweep.missing + sweep.points.len()
-        ));
+        remarks.push(missing(sweep.missing, sweep.missing + sweep.points.len(), "readings"));
     }
     if !held.oil.weighed {
         remarks.push("No density of the oil is given; 870 kg/m³ was taken, which no pressure depends on.".to_owned());
@@ -383,7 +379,11 @@ fn at_flow(
     }
     let Some(fit) = fit else {
         let left = sweep.points.iter().filter(|point| point.used).count();
-        return Outcome::unsaid(format!("{left} readings of the sweep can be used; four at two flows are needed"));
+        return Outcome::unsaid(match left {
+            0 => "no reading of the sweep can be used; four at two flows are needed".to_owned(),
+            1 => "1 reading of the sweep can be used; four at two flows are needed".to_owned(),
+            _ => format!("{left} readings of the sweep can be used; four at two flows are needed"),
+        });
     };
     if flow > fit.flows.1 * 1.03 || flow < fit.flows.0 * 0.97 {
         return Outcome::unsaid("no reading at this end of the sweep can be used, and the curve is not drawn further");

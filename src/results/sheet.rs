@@ -232,3 +232,8 @@ impl<'a> Sheet<'a> {
             .collect()
     }
 }
+
+/// How many of the readings (or repeats) that a result stands on are not there.
+pub(crate) fn missing(lost: usize, of: usize, what: &str) -> String {
+    format!("{lost} of {of} {what} {} missing or not used.", if lost == 1 { "is" } else { "are" })
+}

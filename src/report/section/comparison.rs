@@ -84,7 +84,7 @@ fn of_measurand(section: &mut Section, book: &Book<'_>, number: usize, measurand
     if let Some(least) = comparison.resolvable {
         section.says(format!(
             "The smallest true difference that this campaign would have shown in eight of ten cases: {}. A smaller one may be there and not be seen.",
-            say::value_in(least, unit, 2)
+            say::difference(least, unit, 2)
         ));
     }
 }
@@ -153,7 +153,14 @@ fn pairs(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
         format!("{}: all pairs", book.free(&measurand.title)),
         &["Pair", "#First less second", "#Interval for the whole family", "#p, adjusted", "Said"],
     );
-    let name = |place: usize| comparison.groups.get(place).map_or_else(String::new, |(title, _)| book.group(title));
+    let is_reference = |place: usize| {
+        let members = comparison.members.get(place).map_or(&[][..], Vec::as_slice);
+        measurand.entries.iter().any(|entry| entry.reference && members.contains(&entry.specimen))
+    };
+    let name = |place: usize| {
+        let name = comparison.groups.get(place).map_or_else(String::new, |(title, _)| book.group(title));
+        if is_reference(place) { format!("{name} (reference)") } else { name }
+    };
     let mut close = false;
     for pair in &comparison.pairs {
         let holds_nothing = pair.family.0 <= 0.0 && pair.family.1 >= 0.0;
@@ -163,9 +170,8 @@ fn pairs(section: &mut Section, book: &Book<'_>, measurand: &Measurand) {
             (true, true) => "they differ, by p alone",
             (false, _) => "cannot be told apart",
         };
-        let against = if pair.against_reference { " (reference)" } else { "" };
         table.row([
-            format!("{} less {}{against}", name(pair.first), name(pair.second)),
+            format!("{} less {}", name(pair.first), name(pair.second)),
             say::by(pair.difference.value, (pair.family.1 - pair.family.0) / 2.0, unit),
             say::interval(pair.family, unit),
             if pair.p_value < 0.001 { "< 0.001".to_owned() } else { format!("{:.3}", pair.p_value) },

@@ -176,7 +176,7 @@ impl Ranked<'_> {
         }
         let seen = match self.comparison.resolvable {
             Some(least) => {
-                let least = words::rounded(least, least * 0.05, &self.measurand.unit);
+                let least = words::difference(least, least * 0.05, &self.measurand.unit);
                 format!(" A true difference of {least} would have been shown in eight of ten cases.")
             }
             None => String::new(),

@@ -35,6 +35,15 @@ pub(crate) fn rounded(si: f64, half: f64, unit: &Unit) -> String {
     with_unit(&plain(in_unit(si, unit), decimals(in_unit(half, unit).abs())), unit)
 }
 
+/// The same of a difference: between shares it is percentage points.
+pub(crate) fn difference(si: f64, half: f64, unit: &Unit) -> String {
+    let text = rounded(si, half, unit);
+    match text.strip_suffix(" %") {
+        Some(number) => format!("{number} percentage points"),
+        None => text,
+    }
+}
+
 /// A set value: three significant digits, no zeros at the end.
 pub(crate) fn set(si: f64, unit: &Unit) -> String {
     let value = in_unit(si, unit);

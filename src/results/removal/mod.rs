@@ -59,7 +59,7 @@ pub(crate) fn removal(sheet: &Sheet<'_>) -> Option<RemovalResult> {
     let lost = all.iter().filter(|pair| !pair.known()).count();
     if design == Design::MixedBatch && lost > 0 {
         remarks.push(format!(
-            "{lost} of {} pairs cannot be brought to one moment: the times of the bottles, the flow or the volume of the circuit are not known.",
+            "{lost} of {} pairs of bottles cannot be brought to one moment: the times of the bottles, the flow or the volume of the circuit are not known.",
             all.len()
         ));
     }

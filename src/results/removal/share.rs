@@ -322,7 +322,11 @@ impl Pool {
         let seen = self.parts.iter().map(|part| part.down.count).sum::<u64>();
         let ground = seen as f64 - self.net_down;
         let why = if (seen as f64) < doubts.few {
-            format!("only {seen} particles were counted behind the filter")
+            match seen {
+                0 => "no particle was counted behind the filter".to_owned(),
+                1 => "only 1 particle was counted behind the filter".to_owned(),
+                _ => format!("only {seen} particles were counted behind the filter"),
+            }
         } else if self.net_down < doubts.few {
             let few = doubts.few;
             format!(
