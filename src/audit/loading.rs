@@ -102,6 +102,7 @@ pub(crate) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
     for loading in &log.loadings {
         let Some(batch) = log.test.batches.get(loading.batch) else { continue };
         stopped_early(log, loading, batch, found);
+        never_begun(log, loading, batch, found);
         past_terminal(log, loading, batch, found);
     }
     doses(log, found);
@@ -148,6 +149,44 @@ fn stopped_early(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
     let finding = at_slot(log, slot, Column::Value, Code::StoppedEarly, message, "the last round")
         .also(batch.origin.source, batch.origin.span, format!("goes on to {terminal}, at most {} rounds", batch.cap))
         .help("If there was a reason, write it in the note of this row; the result is then a lower bound and is reported as one.");
+    found.push(finding);
+}
+
+/// A loop without a single round, though the bench went on and no loop before it had reached this one's end.
+fn never_begun(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Vec<Finding>) {
+    if !loading.passed || loading.last.is_some() || reached_cap(log, loading, batch) {
+        return;
+    }
+    // Without the value that the rise is counted from nothing can be said of it; that it is missing is told already.
+    if batch.baseline.is_some() && loading.baseline.is_none() {
+        return;
+    }
+    let before = log.loadings.iter().take_while(|other| other.batch < loading.batch);
+    let last_before = before.flat_map(|other| &other.rounds).filter(|round| round.recorded).last();
+    let terminal = measure::si(&batch.terminal);
+    if last_before.and_then(|round| round.rise).is_some_and(|rise| rise >= terminal) {
+        return;
+    }
+    let own: Vec<&Slot<'_>> =
+        loading.rounds.iter().flat_map(|round| &round.slots).filter_map(|place| log.slots.get(*place)).collect();
+    let Some(&first) = own.first() else { return };
+    let row_before = log.slots.iter().take_while(|slot| !std::ptr::eq(*slot, first)).filter(|slot| slot.is_recorded());
+    let noted = |slot: &Slot<'_>| slot.rows.iter().chain(&slot.blank).any(|row| !row.text(Column::Note).is_empty());
+    if own.iter().copied().chain(row_before.last()).any(noted) {
+        return;
+    }
+    let goes_on = match own.iter().rfind(|slot| slot.reading.name == batch.reading).and_then(|slot| slot.unit()) {
+        Some(unit) => measure::difference(unit, terminal),
+        None => format!("{terminal} Pa"),
+    };
+    let stage = first.reading.path.split('/').next().unwrap_or_default();
+    let message = format!(
+        "run {}: no dose of `{stage}` is recorded, the bench went on before {goes_on} was reached, and no reason is noted",
+        log.run.code
+    );
+    let finding = at_slot(log, first, Column::Value, Code::StoppedEarly, message, "the first dose")
+        .also(batch.origin.source, batch.origin.span, format!("goes on to {goes_on}, at most {} rounds", batch.cap))
+        .help("If the rows were lost, type them again from the sheet. If the doses were not given, write the reason in the note of that row or of the row before; the result is then a lower bound and is reported as one.");
     found.push(finding);
 }
 

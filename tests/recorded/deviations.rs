@@ -386,6 +386,22 @@ fn a_loop_that_stopped_early_needs_a_reason() {
 }
 
 #[test]
+fn a_loop_without_a_single_dose_needs_a_reason_too() {
+    let lose = |sheet: &mut Sheet, note: &str| {
+        let first = sheet.rows.iter().position(|row| row[Column::Reading.index()].contains("batch-")).unwrap();
+        sheet.rows.retain(|row| !row[Column::Reading.index()].contains("batch-"));
+        sheet.rows[first - 1][Column::Note.index()] = note.to_owned();
+    };
+    let (bench, findings) = spoilt(11, |sheet| lose(sheet, ""));
+    let codes: Vec<Code> = findings.iter().map(|finding| finding.code).collect();
+    assert_eq!(codes, [Code::StoppedEarly], "{}", bench.shown(&findings));
+    let message = &findings[0].message;
+    assert!(message.contains("no dose of") && message.contains("before 70.00 kPa was reached"), "{message}");
+    let (bench, findings) = spoilt(11, |sheet| lose(sheet, "pump failed"));
+    assert!(findings.is_empty(), "{}", bench.shown(&findings));
+}
+
+#[test]
 fn rounds_after_the_terminal_one_are_noticed() {
     let (bench, findings) = spoilt(11, |sheet| {
         let last = sheet.last_round();

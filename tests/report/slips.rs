@@ -287,3 +287,27 @@ fn a_key_is_opened_between_the_last_reading_and_now() {
     assert!(report.contains("no result was changed after the key was opened"), "not told");
     assert!(report.contains("after the key was opened: records/answers.csv."), "not named");
 }
+
+/// The small doses at the end are lost: the audit asks for them, and what was reached before is a bound.
+#[test]
+fn a_loop_of_doses_that_is_lost_is_asked_for() {
+    let folder = changed("no-last-doses", "records/R08.csv", |text| {
+        text.lines().filter(|line| !line.contains(",last-doses/")).map(|line| line.to_owned() + "\n").collect()
+    });
+    let report = said(&folder);
+    assert!(report.contains("no dose of ‘last-doses’ is recorded"), "{report}");
+    assert!(report.contains("[1] the terminal rise was not reached"), "{report}");
+}
+
+/// Of a pair, the reference is marked and not the other one, whichever comes first.
+#[test]
+fn the_reference_of_a_pair_is_marked_at_its_place() {
+    for (campaign, marked) in [
+        ("examples/ferry-generator-sets", "K7 less W2 (reference)"),
+        ("examples/snow-plough-returns", "B2 less D5 (reference)"),
+        ("examples/snow-plough-returns", "D5 (reference) less H8"),
+    ] {
+        let report = call(&["loopleaf", "report", campaign, "--plain"]).0;
+        assert!(report.lines().any(|line| line.starts_with(marked)), "{campaign}: no ‘{marked}’");
+    }
+}
