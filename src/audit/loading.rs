@@ -118,17 +118,14 @@ fn stopped_early(log: &Log<'_>, loading: &Loading, batch: &Batch, found: &mut Ve
         return;
     }
     let Some(round) = loading.rounds.iter().find(|round| round.number == last) else { return };
-    let excused = round
-        .slots
-        .iter()
-        .filter_map(|place| log.slots.get(*place))
-        .any(|slot| slot.rows.iter().any(|row| !row.text(Column::Note).is_empty()));
-    if excused || reached_cap(log, loading, batch) {
-        return;
-    }
     let deciding =
         round.slots.iter().filter_map(|place| log.slots.get(*place)).rfind(|slot| slot.reading.name == batch.reading);
     let Some(slot) = deciding else { return };
+    // A note at another reading of the round speaks of something else.
+    let excused = slot.rows.iter().any(|row| !row.text(Column::Note).is_empty());
+    if excused || reached_cap(log, loading, batch) {
+        return;
+    }
     let unit = slot.unit();
     let say = |pascal: f64| match &unit {
         Some(unit) => measure::difference(unit, pascal),

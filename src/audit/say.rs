@@ -36,7 +36,9 @@ pub(super) fn at_slot(
         .filter_map(|other| other.current().or(other.blank))
         .last();
     match before {
+        // It points at another reading's row, and is not about that one.
         Some(row) => Diagnostic::new(code, message)
+            .about(slot.reading.path.as_str())
             .at(row.record.source, row.row.span, format!("it belongs after {}", row.line()))
             .also(origin.source, origin.span, asks),
         None => Diagnostic::new(code, message).at(origin.source, origin.span, asks),

@@ -77,10 +77,29 @@ struct Way<'a> {
     /// kg, in the order in which they were given, and kg found again in the boat.
     doses: Vec<f64>,
     left: Vec<f64>,
-    /// A dose whose mass is missing or in doubt: nothing after it is known.
-    lost: Option<String>,
+    /// Where the account of the dust breaks off: nothing after it is known.
+    lost: Option<Lost>,
     /// Rounds whose flow or temperature is not known.
     as_read: usize,
+}
+
+/// Why no dust is counted any further.
+enum Lost {
+    /// The mass of a dose is missing or in doubt; its path.
+    Dose(String),
+    /// The loop before this dose ended early, and why is not settled: doses may not have been written down.
+    Before(String),
+}
+
+impl Lost {
+    fn words(&self) -> String {
+        match self {
+            Lost::Dose(path) => format!("the dose `{path}` is missing or not used"),
+            Lost::Before(path) => {
+                format!("doses may be missing before `{path}`: those before it ended early, and nobody has said why")
+            }
+        }
+    }
 }
 
 /// What a reading is brought to.
@@ -143,7 +162,9 @@ impl<'a> Way<'a> {
         let (mut gauge, mut balance) = (None, None);
         let (mut points, mut doses, mut left) = (Vec::new(), Vec::new(), Vec::new());
         let (mut mass, mut lost, mut as_read) = (0.0, None, 0);
+        let mut ended_early = false;
         for (place, slot) in log.slots.iter().enumerate() {
+            ended_early |= sheet.ended_early(&slot.reading.path);
             if slot.dropped || log.is_left_out(slot.step) {
                 continue;
             }
@@ -152,6 +173,9 @@ impl<'a> Way<'a> {
                 balance = balance.or(Some(numeric));
                 let what = if numeric.window.is_some() { &mut doses } else { &mut left };
                 let sign = if numeric.window.is_some() { 1.0 } else { -1.0 };
+                if ended_early && slot.is_recorded() {
+                    lost = lost.or(Some(Lost::Before(slot.reading.path.clone())));
+                }
                 match sheet.si(slot) {
                     Some(weighed) => {
                         mass += sign * weighed;
@@ -160,7 +184,7 @@ impl<'a> Way<'a> {
                     None if log.is_open(place) => {}
                     // What stays in the boat is small; its loss is said, and does not end the account.
                     None if sign < 0.0 => {}
-                    None => lost = lost.or(Some(slot.reading.path.clone())),
+                    None => lost = lost.or(Some(Lost::Dose(slot.reading.path.clone()))),
                 }
             }
             let batch = slot.step.round.and_then(|(batch, _)| log.test.batches.get(batch));
@@ -199,8 +223,8 @@ impl<'a> Way<'a> {
                 self.points.len()
             ));
         }
-        if let Some(path) = &self.lost {
-            remarks.push(format!("The dose `{path}` is missing or not used: no dust is counted from there on."));
+        if let Some(lost) = &self.lost {
+            remarks.push(format!("No dust is counted from some dose on: {}.", lost.words()));
         }
     }
 
@@ -253,8 +277,12 @@ impl<'a> Way<'a> {
             let Some(last) = self.points.last() else {
                 return (Outcome::unsaid("no round with dust and differential pressure can be used"), None);
             };
-            if self.lost.is_some() {
-                return (Outcome::unsaid("a dose is missing or not used before the terminal rise"), None);
+            match &self.lost {
+                Some(Lost::Dose(_)) => {
+                    return (Outcome::unsaid("a dose is missing or not used before the terminal rise"), None);
+                }
+                Some(before) => return (Outcome::unsaid(before.words()), None),
+                None => {}
             }
             let sources = self.weighing(sheet, last.mass, self.doses.len());
             let estimate = Estimate::new(last.mass, sources);
@@ -371,7 +399,7 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
     let given = match &way.lost {
         None if !way.doses.is_empty() => Outcome::Known(Estimate::new(sum - left, weighing.clone())),
         None => Outcome::unsaid("no dose is recorded"),
-        Some(path) => Outcome::unsaid(format!("the dose `{path}` is missing or not used")),
+        Some(lost) => Outcome::unsaid(lost.words()),
     };
     let mut away = Vec::new();
     let (mut drawn, mut drawn_squares) = (0.0, 0.0_f64);

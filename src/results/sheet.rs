@@ -31,6 +31,8 @@ pub(crate) struct Sheet<'a> {
     barred_run: Option<(&'static str, &'a str)>,
     /// The same of rows of the laboratory's files: source and line.
     barred_results: IndexMap<(crate::source::SourceId, u32), (&'static str, &'a str)>,
+    /// Readings after which doses ended early, and why is not settled.
+    ended_early: Vec<&'a str>,
     set_aside: Option<String>,
 }
 
@@ -95,7 +97,7 @@ impl<'a> Sheet<'a> {
         let mut barred = IndexMap::new();
         let mut barred_results = IndexMap::new();
         let (mut barred_stages, mut barred_run) = (IndexMap::new(), None);
-        let mut set_aside = None;
+        let (mut ended_early, mut set_aside) = (Vec::new(), None);
         for standing in input.standings {
             let mine = standing.run == run.code;
             if let Some(answer) = standing.answer.as_ref().filter(|answer| mine && answer.answer == "run repeated") {
@@ -119,6 +121,9 @@ impl<'a> Sheet<'a> {
                 }
                 _ => {}
             }
+            if mine && standing.finding.code == Code::StoppedEarly {
+                ended_early.push(standing.reading.as_str());
+            }
             if mine && !standing.reading.is_empty() {
                 barred.entry(standing.reading.as_str()).or_insert(why);
             }
@@ -130,7 +135,17 @@ impl<'a> Sheet<'a> {
             barred.entry(slot.reading.path.as_str()).or_insert((Code::OutsideRecordedRange.id(), OFF_THE_SCALE));
         }
         let laboratory = input.laboratory;
-        Some(Sheet { plan: input.plan, log, laboratory, barred, barred_stages, barred_run, barred_results, set_aside })
+        Some(Sheet {
+            plan: input.plan,
+            log,
+            laboratory,
+            barred,
+            barred_stages,
+            barred_run,
+            barred_results,
+            ended_early,
+            set_aside,
+        })
     }
 
     /// The number that counts, in SI; `None` where nothing is recorded, or an open finding bars it.
@@ -147,7 +162,12 @@ impl<'a> Sheet<'a> {
         self.barred_run.or_else(|| self.barred.get(path).or_else(stage).copied())
     }
 
-    /// The same of a bottle's row in a file of the laboratory.
+    /// Whether doses ended early at a reading, and nobody has said why: some may not have been written down.
+    pub(crate) fn ended_early(&self, path: &str) -> bool {
+        self.ended_early.contains(&path)
+    }
+
+    /// Code and words of what keeps a bottle's row in a file of the laboratory.
     pub(crate) fn barred_result(&self, file: &LabFile, result: &LabResult) -> Option<(&'static str, &'a str)> {
         let found = self.barred_results.iter();
         let mut found = found.filter(|((source, start), _)| {

@@ -54,12 +54,13 @@ pub fn hash_of(mut from: impl std::io::Read) -> std::io::Result<String> {
     Ok(digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
-/// The run and the reading of the row that a finding points at first; empty where it points elsewhere.
-pub fn place_of<'r>(finding: &Finding, records: &'r [Record]) -> (&'r str, &'r str) {
+/// The run and the reading of the row that a finding points at first, or of the row that is missing there; empty where it points
+/// elsewhere.
+pub fn place_of<'r>(finding: &'r Finding, records: &'r [Record]) -> (&'r str, &'r str) {
     let Some(place) = finding.primary() else { return ("", "") };
     let Some(record) = records.iter().find(|record| record.source == place.source) else { return ("", "") };
     match record.rows.iter().rfind(|row| row.span.start <= place.span.start) {
-        Some(row) => (row.text(Column::Run), row.text(Column::Reading)),
+        Some(row) => (row.text(Column::Run), finding.about.as_deref().unwrap_or(row.text(Column::Reading))),
         // Above the rows: it speaks of the whole file.
         None => (record.rows.first().map_or("", |row| row.text(Column::Run)), ""),
     }
