@@ -427,24 +427,28 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
         };
         away.push(LedgerLine { what, mass: -drawn, doubt: drawn_doubt });
     }
-    let retained = match (&given, unknown) {
-        (Outcome::Known(estimate), 0) => {
-            let mut sources = estimate.sources.clone();
-            if drawn_doubt > 0.0 {
-                sources.push(Source::normal("the laboratory's masses, from bottle to bottle", drawn_doubt));
-            }
-            Outcome::Known(Estimate::new(estimate.value - drawn, sources))
-        }
-        (Outcome::Known(estimate), _) => Outcome::AtMost {
-            // Rather too little is taken off.
+    // Rather too little is taken off: nobody has looked what is still in the oil.
+    let retained = match &given {
+        Outcome::Known(estimate) => Outcome::AtMost {
             bound: estimate.interval.high - (drawn - 2.0 * drawn_doubt).max(0.0),
-            why: "what is still in the oil, and in bottles whose dust was not weighed, is not known".to_owned(),
+            why: match unknown {
+                0 => "what is still in the oil is not known".to_owned(),
+                _ => "what is still in the oil, and in bottles whose dust was not weighed, is not known".to_owned(),
+            },
         },
-        (other, _) => other.clone(),
+        other => other.clone(),
     };
+    let not_taken = given.known().filter(|_| unknown == 0).map(|given| {
+        let mut sources = given.sources.clone();
+        if drawn_doubt > 0.0 {
+            sources.push(Source::normal("the laboratory's masses, from bottle to bottle", drawn_doubt));
+        }
+        Estimate::new(given.value - drawn, sources)
+    });
     let gain = gain(sheet);
-    let closure = match (retained.known(), gain.known()) {
-        (Some(retained), Some(gain)) => Outcome::Known(retained.less(gain)),
+    let closure = match (not_taken, gain.known()) {
+        (Some(not_taken), Some(gain)) => Outcome::Known(not_taken.less(gain)),
+        (None, Some(_)) => Outcome::unsaid("the dust in some bottles was not weighed: the account cannot be closed"),
         _ => Outcome::unsaid("the specimen was not weighed clean and loaded: the account cannot be closed"),
     };
     let closes = closure.known().map(|estimate| estimate.interval.contains(0.0));

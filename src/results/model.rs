@@ -202,11 +202,11 @@ pub struct DustLedger {
     pub given: Outcome,
     /// Where some of it went that the specimen does not hold.
     pub away: Vec<LedgerLine>,
-    /// Given less what stayed behind, went with samples or passed; what the specimen holds.
+    /// What the specimen holds at most: given less what went with samples. What is still in the oil nobody has looked at.
     pub retained: Outcome,
     /// Gain of the specimen by weighing, where it was weighed before and after.
     pub gain: Outcome,
-    /// Retained less gain.
+    /// Given less what went with samples, less gain; what is still in the oil is in it.
     pub closure: Outcome,
     /// Whether the closure's interval contains zero.
     pub closes: Option<bool>,

@@ -67,7 +67,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
     .links(&[link(&["run"], "capacity", &["run"])]);
     let mut fields = vec![
         text("run", "Run", "").required(),
-        text("what", "What", "given; retained: given less what stayed behind, went with samples or passed; gain: of the specimen by weighing; closure: retained less gain")
+        text("what", "What", "given; retained: given less what stayed behind, went with samples or passed; gain: of the specimen by weighing; closure: given less what went with samples, less gain")
             .required()
             .one_of(&["given", "retained", "gain", "closure"]),
     ];

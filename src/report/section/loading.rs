@@ -79,7 +79,9 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     let totals: [(&str, Total); 3] = [
         ("Retained by the specimen: given, less what got away", |loading| &loading.ledger.retained),
         ("Gain of the specimen, by weighing", |loading| &loading.ledger.gain),
-        ("Closure: retained less gain", |loading| &loading.ledger.closure),
+        ("Closure: given, less what got away and the gain; what is still in the oil is in it", |loading| {
+            &loading.ledger.closure
+        }),
     ];
     for (what, of_one) in totals {
         total(&mut table, of, &mut reasons, what, of_one);
