@@ -76,6 +76,11 @@ impl Field {
         Field { required: true, ..self }
     }
 
+    /// A cell may be empty.
+    pub(super) fn or_empty(self) -> Field {
+        Field { required: false, ..self }
+    }
+
     pub(super) fn at_least(self, least: f64) -> Field {
         Field { least: Some(least), ..self }
     }

@@ -448,7 +448,10 @@ fn ledger(sheet: &Sheet<'_>, way: &Way<'_>) -> DustLedger {
     let gain = gain(sheet);
     let closure = match (not_taken, gain.known()) {
         (Some(not_taken), Some(gain)) => Outcome::Known(not_taken.less(gain)),
-        (None, Some(_)) => Outcome::unsaid("the dust in some bottles was not weighed: the account cannot be closed"),
+        (None, Some(_)) if unknown > 0 => {
+            Outcome::unsaid("the dust in some bottles was not weighed: the account cannot be closed")
+        }
+        (None, Some(_)) => Outcome::unsaid("what was given is not known: the account cannot be closed"),
         _ => Outcome::unsaid("the specimen was not weighed clean and loaded: the account cannot be closed"),
     };
     let closes = closure.known().map(|estimate| estimate.interval.contains(0.0));

@@ -19,8 +19,9 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
         truth(
             "closes",
             "Account closes",
-            "Whether the interval of retained less gain contains zero; false also where it is not known",
-        ),
+            "Whether the interval of the closure contains zero; empty where it is not known",
+        )
+        .or_empty(),
         text("remarks", "Remarks", "Sentences"),
     ];
     fields.extend(outcome::fields("kg"));
@@ -67,7 +68,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
     .links(&[link(&["run"], "capacity", &["run"])]);
     let mut fields = vec![
         text("run", "Run", "").required(),
-        text("what", "What", "given; retained: given less what stayed behind, went with samples or passed; gain: of the specimen by weighing; closure: given less what went with samples, less gain")
+        text("what", "What", "given; retained: given less what went with samples, at most; gain: of the specimen by weighing; closure: given less what went with samples, less gain")
             .required()
             .one_of(&["given", "retained", "gain", "closure"]),
     ];
@@ -83,7 +84,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
             loading.between.map(|(before, _)| before),
             loading.between.map(|(_, after)| after),
             loading.stepped_back,
-            loading.ledger.closes.unwrap_or(false),
+            loading.ledger.closes,
             loading.remarks.join(" ")
         ];
         let cells = estimates.cells(format!("{}/capacity", run.code), "kg", &loading.capacity);

@@ -86,10 +86,11 @@ fn ledger(section: &mut Section, book: &Book<'_>, of: &[Loaded<'_>]) {
     for (what, of_one) in totals {
         total(&mut table, of, &mut reasons, what, of_one);
     }
-    let closes = |loading: &LoadingResult| match loading.ledger.closes {
-        Some(true) => "yes: zero lies in the interval",
-        Some(false) => "NO: zero lies outside the interval",
-        None => "cannot be said",
+    let closes = |loading: &LoadingResult| match (loading.ledger.closes, loading.ledger.closure.known()) {
+        (Some(true), _) => "yes: zero lies in the interval",
+        (Some(false), Some(closure)) if closure.value > 0.0 => "NO: dust is missing, or still in the oil",
+        (Some(false), _) => "NO: the specimen gained more than it was given",
+        (None, _) => "cannot be said",
     };
     table.row(
         std::iter::once("Does the ledger close?".to_owned())
