@@ -223,7 +223,14 @@ fn opening(
             if between > 0.0 {
                 sources.push(Source::within("the step between two flows", between));
             }
-            Outcome::Known(Estimate::new(pressure, sources))
+            let estimate = Estimate::new(pressure, sources);
+            // No valve opens at no pressure.
+            match estimate.interval.low > 0.0 {
+                true => Outcome::Known(estimate),
+                false => Outcome::unsaid(
+                    "the readings scatter so much, or their steps are so wide, that it may have opened at no pressure at all",
+                ),
+            }
         }
     }
 }
