@@ -87,7 +87,8 @@ fn a_chain_of_seals_that_is_touched_anywhere_does_not_hold() {
     assert!(evidence::sign(&signed, &Beside::new("R04.csv", b"four"), &bench.plan, "AB", "today").is_err());
 }
 
-/// Audits R01 with one value out of its window and one limit passed, and holds answers beside the findings.
+/// Audits R01 with one value out of its window and one limit passed, and holds answers beside the findings; FOUND stands for the
+/// words of the finding.
 fn answered(lines: &[&str]) -> (Bench, Vec<evidence::Standing>, Vec<Finding>) {
     let mut bench = bench();
     let mut sheet = bench.conforming("R01", 11);
@@ -95,7 +96,12 @@ fn answered(lines: &[&str]) -> (Bench, Vec<evidence::Standing>, Vec<Finding>) {
     sheet.set("rising/40-l-min/temperature", Column::Value, "66.1");
     let records = [bench.read("R01.csv", &sheet.csv())];
     let findings = audit::run(&bench.plan, &records);
-    let text = format!("code,run,reading,answer,by,when,why\n{}\n", lines.join("\n"));
+    let worded = |line: &&str| {
+        let found = findings.iter().find(|finding| line.starts_with(finding.code.id()));
+        line.replace("FOUND", &format!("\"{}\"", found.map_or("", |finding| &finding.message)))
+    };
+    let lines: Vec<String> = lines.iter().map(worded).collect();
+    let text = format!("code,run,reading,found,answer,by,when,why\n{}\n", lines.join("\n"));
     let source = bench.sources.add("answers.csv", text.as_str());
     let (answers, mut wrong) = evidence::answers(source, &text);
     let (standings, more) = evidence::standings(&bench.plan, &records, findings, source, &answers);
@@ -109,8 +115,8 @@ fn an_answer_stands_beside_its_finding_and_a_critical_one_without_blocks() {
     assert!(wrong.is_empty());
     assert_eq!(standings.iter().filter(|standing| standing.blocks()).count(), 1);
     let (_, standings, wrong) = answered(&[
-        "A103,R01,sweep/rising/40-l-min/set-flow,accepted,AB,2026-09-21,\"set by eye, flow falls out of the sweep\"",
-        "A113,R01,sweep/rising/40-l-min/temperature,explained,CD,2026-09-21,probe pulled out of its pocket for a moment",
+        "A103,R01,sweep/rising/40-l-min/set-flow,FOUND,accepted,AB,2026-09-21,\"set by eye, flow falls out of the sweep\"",
+        "A113,R01,sweep/rising/40-l-min/temperature,FOUND,explained,CD,2026-09-21,probe pulled out of its pocket for a moment",
     ]);
     assert!(wrong.is_empty(), "{:?}", wrong.iter().map(|f| &f.message).collect::<Vec<_>>());
     assert!(standings.iter().all(|standing| standing.answer.is_some()));
@@ -122,25 +128,57 @@ fn answers_are_audited_too() {
     let place = "R01,sweep/rising/40-l-min/temperature";
     for (line, words) in [
         (
-            "A113,R01,sweep/rising/30-l-min/dp,explained,AB,2026-09-21,because of it".to_owned(),
+            "A113,R01,sweep/rising/30-l-min/dp,a gauge was off,explained,AB,2026-09-21,because of it".to_owned(),
             "answers nothing that is found",
         ),
-        (format!("A113,{place},explained,,2026-09-21,the probe was out"), "none of the campaign's people"),
-        (format!("A113,{place},explained,AB,21.9.26,the probe was out"), "no date that can be read"),
-        (format!("A113,{place},explained,AB,2026-09-21,"), "gives no reason"),
-        (format!("A113,{place},accepted,AB,2026-09-21,fine"), "accepts a critical finding"),
-        (format!("A113,{place},corrected,AB,2026-09-21,"), "gives no reason"),
-        (format!("A113,{place},corrected,AB,2026-09-21,typed wrong"), "no row of this reading has a correction"),
-        (format!("A113,{place},never mind,AB,2026-09-21,fine"), "says `never mind`"),
-        (format!("A913,{place},explained,AB,2026-09-21,fine"), "a code that does not exist"),
+        (format!("A113,{place},FOUND,explained,,2026-09-21,the probe was out"), "none of the campaign's people"),
+        (format!("A113,{place},FOUND,explained,AB,21.9.26,the probe was out"), "no date that can be read"),
+        (format!("A113,{place},FOUND,explained,AB,2026-09-21,"), "gives no reason"),
+        (format!("A113,{place},FOUND,accepted,AB,2026-09-21,fine"), "accepts a critical finding"),
+        (format!("A113,{place},FOUND,corrected,AB,2026-09-21,"), "gives no reason"),
+        (format!("A113,{place},FOUND,corrected,AB,2026-09-21,typed wrong"), "no row of this reading has a correction"),
+        (format!("A113,{place},FOUND,never mind,AB,2026-09-21,fine"), "says `never mind`"),
+        (format!("A913,{place},FOUND,explained,AB,2026-09-21,fine"), "a code that does not exist"),
         ("A113,R01".to_owned(), "has 2 cells"),
+        (format!("A113,{place},,explained,AB,2026-09-21,the probe was out"), "does not say in `found` what it answers"),
+        (
+            format!("A113,{place},it was 61.1 °C,explained,AB,2026-09-21,the probe was out"),
+            "was given to `it was 61.1 °C`, and that is not what is found there now",
+        ),
     ] {
         let (bench, standings, wrong) = answered(&[&line]);
         assert_eq!(codes(&wrong), [Code::AnswerDoesNotHold], "{line}");
         assert!(wrong[0].message.contains(words), "{line}: {}", wrong[0].message);
-        assert_eq!(bench.cell(&wrong[0]), line);
+        let (before, after) = line.split_once("FOUND").unwrap_or((&line, ""));
+        let cell = bench.cell(&wrong[0]);
+        assert!(cell.starts_with(before) && cell.ends_with(after), "{line}: {cell}");
         assert!(standings.iter().any(evidence::Standing::blocks), "{line}");
     }
+}
+
+/// Nobody chooses readings away, nor is a reading used again because what was found in it can't be seen any more.
+#[test]
+fn a_reading_is_left_out_for_what_is_found_in_it_or_not_at_all() {
+    let line =
+        "A103,R01,sweep/rising/30-l-min/set-flow,it was too high,left out,AB,2026-09-21,we like the others better";
+    let (_, _, wrong) = answered(&[line]);
+    assert_eq!((codes(&wrong), wrong[0].severity), (vec![Code::AnswerDoesNotHold], Severity::Critical));
+}
+
+/// The rows to be filled in name what was found; a spreadsheet may add spaces.
+#[test]
+fn the_rows_to_be_filled_in_are_answers_once_they_are() {
+    let (_, standings, _) = answered(&[]);
+    let rows = evidence::to_answer(&standings);
+    let filled: Vec<String> = rows
+        .lines()
+        .skip(1)
+        .map(|row| {
+            row.replace(",,,,", ",explained,AB,2026-09-21,the probe was out").replace("run R01, ", "run  R01,  ")
+        })
+        .collect();
+    let (_, standings, wrong) = answered(&filled.iter().map(String::as_str).collect::<Vec<_>>());
+    assert!(wrong.is_empty() && standings.iter().all(|standing| standing.answer.is_some()), "{rows}");
 }
 
 #[test]

@@ -326,7 +326,7 @@ fn finding(code: Code, severity: Severity, message: &str) -> Standing {
 
 /// A major finding with its answer.
 fn answered() -> Standing {
-    let text = "code,run,reading,answer,by,when,why\nA103,R03,,explained,RL,2026-10-07,the knob of model-e slipped\n";
+    let text = "code,run,reading,found,answer,by,when,why\nA103,R03,,outside,explained,RL,2026-10-07,the knob of model-e slipped\n";
     let (answers, _) = evidence::answers(SourceId(0), text);
     let answer: Option<evidence::Answer> = answers.into_iter().next();
     assert!(answer.is_some());

@@ -1,9 +1,12 @@
 //! Answers to findings: a plain table beside the records, `answers.csv`, written by people.
 //!
 //! ```text
-//! code,run,reading,answer,by,when,why
-//! A136,R02,warm-sweep/rising/34-l-min/dp,corrected,RL,2026-10-07,"psi scale read; row added"
+//! code,run,reading,found,answer,by,when,why
+//! A136,R02,warm-sweep/rising/34-l-min/dp,`dp` reads 2.9 kPa,explained,RL,2026-10-07,"psi scale read"
 //! ```
+//!
+//! An answer is given to what was found, in its words. Where the record changes and something else is found at the same place,
+//! nobody has looked at that yet, and the answer does not hold.
 
 use csv::ReaderBuilder;
 use serde::Serialize;
@@ -23,6 +26,8 @@ pub struct Answer {
     pub run: String,
     /// Path of the reading; may be empty where the finding has none.
     pub reading: String,
+    /// The words of the finding.
+    pub found: String,
     /// `accepted`, `corrected`, `run repeated`, `explained` or `left out`.
     pub answer: String,
     /// Initials.
@@ -35,7 +40,7 @@ pub struct Answer {
     span: Span,
 }
 
-const HEADING: [&str; 7] = ["code", "run", "reading", "answer", "by", "when", "why"];
+const HEADING: [&str; 8] = ["code", "run", "reading", "found", "answer", "by", "when", "why"];
 const ANSWERS: [&str; 5] = ["accepted", "corrected", "run repeated", "explained", LEFT_OUT];
 
 /// The value stays in the record and out of the results.
@@ -96,7 +101,7 @@ pub fn answers(source: SourceId, text: &str) -> (Vec<Answer>, Vec<Finding>) {
             }
             continue;
         }
-        let [code, run, reading, answer, by, when, why] = cells.as_slice() else {
+        let [code, run, reading, words, answer, by, when, why] = cells.as_slice() else {
             let message = format!("an answer has {} cells, not {}", cells.len(), HEADING.len());
             found.push(
                 Diagnostic::new(Code::AnswerDoesNotHold, message)
@@ -110,6 +115,7 @@ pub fn answers(source: SourceId, text: &str) -> (Vec<Answer>, Vec<Finding>) {
             code: own(code),
             run: own(run),
             reading: own(reading),
+            found: own(words),
             answer: own(answer),
             by: own(by),
             when: own(when),
@@ -128,7 +134,8 @@ pub fn to_answer(standings: &[Standing]) -> String {
     let open =
         standings.iter().filter(|standing| standing.answer.is_none() && standing.finding.severity != Severity::Note);
     for standing in open {
-        let row = [standing.finding.code.id(), &standing.run, &standing.reading, "", "", "", ""];
+        let row =
+            [standing.finding.code.id(), &standing.run, &standing.reading, &standing.finding.message, "", "", "", ""];
         written = written && writer.write_record(row).is_ok();
     }
     // Writing to memory does not fail.
@@ -166,9 +173,11 @@ pub fn standings(
                 subject.push_str(&format!(" {word} `{of}`"));
             }
         }
-        // Two findings may stand at one place, as those of a bottle and its twin: each answer goes to the next without one.
-        let free = standings.iter().position(|standing| standing.answer.is_none() && fits(standing));
-        let place = free.or_else(|| standings.iter().position(fits));
+        // Two findings may stand at one place, as those of a bottle and its twin: each answer goes to the next without one, and
+        // to what it names before anything else that was found there.
+        let means = |standing: &Standing| fits(standing) && same_words(&answer.found, &standing.finding.message);
+        let free = standings.iter().position(|standing| standing.answer.is_none() && means(standing));
+        let place = free.or_else(|| standings.iter().position(means)).or_else(|| standings.iter().position(fits));
         let standing = place.and_then(|place| standings.get_mut(place));
         let corrected = is_corrected(records, answer);
         let problem = problem(plan, records, answer, standing.as_deref(), corrected);
@@ -190,17 +199,22 @@ pub fn standings(
             }
             // What was corrected is no longer found; that is what the answer says.
             (None, None) if answer.answer == "corrected" && corrected => {}
-            (_, problem) => {
-                let (words, weight, help) = problem.unwrap_or((
-                    "answers nothing that is found".to_owned(),
-                    Severity::Minor,
-                    "Look at the code, the run and the reading, as the audit prints them.",
-                ));
+            (standing, problem) => {
+                // Whoever wrote it wants a reading out of the results, and nothing that is found keeps it out.
+                let unfounded = standing.is_none() && answer.answer == LEFT_OUT;
+                let (words, mut weight, help) = problem.unwrap_or_else(|| {
+                    let look = "Look at the code, the run and the reading, as the audit prints them.";
+                    ("answers nothing that is found".to_owned(), Severity::Minor, look.to_owned())
+                });
+                if unfounded {
+                    weight = Severity::Critical;
+                }
                 let message = format!("{subject} {words}");
                 wrong.push(
                     Diagnostic::new(Code::AnswerDoesNotHold, message)
                         .at(source, answer.span, "written")
                         .severity(weight)
+                        .why(if unfounded { UNFOUNDED } else { Code::AnswerDoesNotHold.why() })
                         .help(help),
                 );
             }
@@ -222,7 +236,16 @@ fn of_bottle(plan: &Plan, finding: &Finding) -> Option<(String, String)> {
     })
 }
 
-type Problem = (String, Severity, &'static str);
+/// Why an answer that leaves out what nothing is found in stops the results.
+const UNFOUNDED: &str = "A reading stays out of the results for what the audit found in it. Where that is found no longer, either \
+    the record has changed since, or a reading would be chosen away.";
+
+/// Line ends and the spaces that a spreadsheet adds are no other words.
+fn same_words(one: &str, other: &str) -> bool {
+    one.split_whitespace().eq(other.split_whitespace())
+}
+
+type Problem = (String, Severity, String);
 
 fn problem(
     plan: &Plan,
@@ -231,7 +254,7 @@ fn problem(
     standing: Option<&Standing>,
     corrected: bool,
 ) -> Option<Problem> {
-    let major = |words: String, help| Some((words, Severity::Major, help));
+    let major = |words: String, help: &str| Some((words, Severity::Major, help.to_owned()));
     if Code::from_id(&answer.code).is_none() {
         return major("names a code that does not exist".to_owned(), "Copy the code from the audit.");
     }
@@ -257,6 +280,17 @@ fn problem(
             format!("is dated {}, before anything was recorded of it, on {}", answer.when, began.text()),
             "Write the day on which it was answered.",
         );
+    }
+    if let Some(standing) = standing.filter(|standing| !same_words(&answer.found, &standing.finding.message)) {
+        let words = match answer.found.as_str() {
+            "" => "does not say in `found` what it answers".to_owned(),
+            found => format!("was given to `{found}`, and that is not what is found there now"),
+        };
+        let help = format!(
+            "Look at what is found there now. Where the answer stands, write in the cell `found`: {}",
+            standing.finding.message
+        );
+        return Some((words, Severity::Major, help));
     }
     let weight = standing.map(|standing| standing.finding.severity);
     let grave = weight == Some(Severity::Critical);
