@@ -44,7 +44,8 @@ fn body(case: &str) -> Option<String> {
     let text = at(format!("tests/recorded/{file}.rs"))
         .or_else(|| at(format!("tests/laboratory/{file}.rs")))
         .or_else(|| at(format!("tests/recorded/{file}/mod.rs")))
-        .or_else(|| at(format!("tests/logger/{file}.rs")))?;
+        .or_else(|| at(format!("tests/logger/{file}.rs")))
+        .or_else(|| at(format!("tests/{file}.rs")))?;
     let from = text.find(&format!("#[test]\nfn {function}(")).or_else(|| text.find(&format!("fn {function}(")))?;
     let end = text[from..].find("\n}\n")?;
     Some(text[from..from + end].to_owned())

@@ -26,6 +26,15 @@ fn changed(name: &str, file: &str, change: impl Fn(&str) -> String) -> PathBuf {
     folder
 }
 
+/// Fills in the row that the audit prints for a finding: what is answered, by whom, when and why.
+fn answer(folder: &Path, finding: &str, words: &str) {
+    let (rows, ..) = call(&typed(folder, &["loopleaf", "audit", "FERRY", "--unanswered"]));
+    let row = rows.lines().find(|row| row.starts_with(finding)).unwrap_or_else(|| panic!("{finding} is not in {rows}"));
+    let row = row.strip_suffix(",,,,").unwrap();
+    let answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
+    fs::write(folder.join(ANSWERS), format!("{answers}{row},{words}\n")).unwrap();
+}
+
 /// One line of a text, changed.
 fn line(text: &str, with: &str, change: impl Fn(&str) -> String) -> String {
     text.lines().map(|line| if line.contains(with) { change(line) } else { line.to_owned() } + "\n").collect()
@@ -152,6 +161,9 @@ fn a_tare_above_the_readings_or_without_use_is_ranked_with_nobody() {
         let warm = report.lines().find(|line| line.starts_with("The filter, warm, at 40 L/min: ")).unwrap();
         let (warm, _) = warm.split_once(" The filter, cold").unwrap();
         assert!(warm.contains("T6 (15.10 kPa") && !warm.contains("P9 ("), "{name}: {warm}");
+        // One that lies on no curve is told as that, and not once more.
+        let code = if name == "tare-of-nothing" { "A148" } else { "A240" };
+        assert!(report.contains(code), "{name}");
         assert!(report.contains("The filter, warm, at 40 L/min: nothing can be said of P9"), "{name}");
     }
 }
@@ -161,9 +173,7 @@ fn what_no_instrument_can_show_is_used_by_nobody() {
     let folder = changed("off-the-scale", "records/R05.csv", |text| {
         line(text, "warm-sweep/rising/40-l-min/dp,", |line| value(line, "999999999"))
     });
-    let answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
-    let row = "A113,R05,warm-sweep/rising/40-l-min/dp,accepted,MO,2026-11-05,we believe what we wrote\n";
-    fs::write(folder.join(ANSWERS), format!("{answers}{row}")).unwrap();
+    answer(&folder, "A113,R05,warm-sweep/rising/40-l-min/dp,", "accepted,MO,2026-11-05,we believe what we wrote");
     let report = said(&folder);
     assert!(report.contains("(11.78 kPa, 11.68 to 11.87) restricts least"), "{}", report.lines().nth(8).unwrap());
     assert!(report.lines().any(|line| line.contains("999999999") && line.contains("can't show it")), "not listed");
@@ -182,14 +192,18 @@ fn answers_go_to_a_bottle_and_its_twin_and_a_second_one_is_told() {
     let folder = changed("twins", COUNTS, twins);
     let open = |report: &str| report.lines().filter(|line| line.contains("! A179")).count();
     assert_eq!(open(&said(&folder)), 2);
-    let answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
-    let row =
-        "A179,R08,clean-filter/base-down,left out,MO,2026-11-05,the laboratory says that a line of its table slipped\n";
-    fs::write(folder.join(ANSWERS), format!("{answers}{row}{row}")).unwrap();
+    let words = "left out,MO,2026-11-05,the laboratory says that a line of its table slipped";
+    answer(&folder, "A179,R08,clean-filter/base-down,", words);
+    assert_eq!(open(&said(&folder)), 1);
+    answer(&folder, "A179,R08,clean-filter/base-down,", words);
     assert_eq!(open(&said(&folder)), 0);
 
-    let again = "A136,R02,warm-sweep/rising/34-l-min/dp,accepted,MO,2026-11-03,second thought\n";
-    let report = said(&changed("answered-twice", ANSWERS, |text| format!("{text}{again}")));
+    let again = |text: &str| {
+        let row = text.lines().find(|row| row.starts_with("A136,R02,")).unwrap();
+        let (row, _) = row.split_once(",left out,").unwrap();
+        format!("{text}{row},accepted,MO,2026-11-03,second thought\n")
+    };
+    let report = said(&changed("answered-twice", ANSWERS, again));
     assert!(report.contains("was given before: ‘left out’ by RL"), "twice is not told");
     let report = said(&changed("answered-before", ANSWERS, |text| text.replacen("RL,2026-11-02", "RL,2019-11-02", 1)));
     assert!(report.contains("before anything was recorded of it"), "too early is not told");
@@ -317,9 +331,7 @@ fn doses_that_are_lost_are_asked_for() {
     let row = report.lines().find(|line| line.starts_with("P9") && line.contains("R08") && line.contains("kPa"));
     assert!(row.is_some_and(|row| row.contains("– [")), "{row:?}");
 
-    let mut answers = fs::read_to_string(folder.join(ANSWERS)).unwrap();
-    answers.push_str("A110,R08,loading/batch-4/dp,explained,MO,2026-11-05,small doses were given from there on\n");
-    fs::write(folder.join(ANSWERS), answers).unwrap();
+    answer(&folder, "A110,R08,loading/batch-4/dp,", "explained,MO,2026-11-05,small doses were given from there on");
     assert!(!said(&folder).contains("doses may be missing"));
 }
 
@@ -333,5 +345,48 @@ fn the_reference_of_a_pair_is_marked_at_its_place() {
     ] {
         let report = call(&["loopleaf", "report", campaign, "--plain"]).0;
         assert!(report.lines().any(|line| line.starts_with(marked)), "{campaign}: no ‘{marked}’");
+    }
+}
+
+/// What somebody accepted was another value: the new one waits for an answer of its own.
+#[test]
+fn an_answer_does_not_cover_a_value_that_was_changed_after_it() {
+    let folder = changed("dose-after-answer", "records/R08.csv", |text| text.replacen(",1.534,", ",15.34,", 1));
+    let report = said(&folder);
+    assert!(report.contains("that is not what is found there now"), "not told");
+    let row = report.lines().find(|line| line.starts_with("P9") && line.contains("R08") && line.contains("kPa"));
+    assert!(row.is_some_and(|row| row.contains("– [")), "{row:?}");
+}
+
+/// A housing restricts the same whatever stands in it. A tare of nothing, or of half of what the other runs have, is taken off no
+/// reading.
+#[test]
+fn a_tare_that_is_not_that_of_the_other_runs_is_not_taken_off() {
+    let tare = |change: fn(f64) -> f64| {
+        move |text: &str| {
+            line(text, ",warm-tare/", |line| {
+                let cells: Vec<&str> = line.split(',').collect();
+                let dp = cells[4].ends_with("/dp");
+                let read = cells[7].parse::<f64>().ok().filter(|_| dp);
+                read.map_or(line.to_owned(), |read| value(line, &format!("{:.2}", change(read))))
+            })
+        }
+    };
+    let changes: [(&str, fn(f64) -> f64, &str); 3] = [
+        ("tare-of-nothing", |_| 0.0, "are 0.000 kPa"),
+        ("tare-halved", |read| read / 2.0, "the tare reads 1.62 kPa where other runs have 3.21 kPa"),
+        ("tare-doubled", |read| read * 2.0, "the tare reads 6.50 kPa where other runs have 3.21 kPa"),
+    ];
+    for (name, change, words) in changes {
+        let report = said(&changed(name, "records/R05.csv", tare(change)));
+        assert!(
+            report.contains(words),
+            "{name}: {:?}",
+            report.lines().filter(|line| line.contains("tare")).collect::<Vec<_>>()
+        );
+        // One that lies on no curve is told as that, and not once more.
+        let code = if name == "tare-of-nothing" { "A148" } else { "A240" };
+        assert!(report.contains(code), "{name}");
+        assert!(report.contains("The filter, warm, at 40 L/min: nothing can be said of P9"), "{name}");
     }
 }

@@ -4,6 +4,7 @@ mod conditions;
 mod dust;
 mod replicates;
 mod sweep;
+mod tares;
 
 use super::log::{Log, Slot};
 use super::say::Finding;
@@ -21,6 +22,7 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
 /// Findings that take several runs.
 pub(super) fn between(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     replicates::findings(logs, found);
+    tares::findings(logs, found);
     dust::stock(logs, found);
 }
 

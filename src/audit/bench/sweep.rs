@@ -68,7 +68,10 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
         let good: Vec<Point> = points.iter().filter(|p| !doubted(p) || confirmed(p)).copied().collect();
         let explained: Vec<Point> = points.iter().filter(|p| doubted(p) && confirmed(p)).copied().collect();
         let before = found.len();
-        falls(log, &good, found);
+        flat(log, points, found);
+        if found.len() == before {
+            falls(log, &good, found);
+        }
         if found.len() == before {
             legs(log, &good, found);
         }
@@ -255,6 +258,29 @@ fn worst<'p>(curve: &Restriction, points: &'p [Point]) -> Option<(&'p Point, f64
             Some((point, (point.pressure - at).abs() / (3.0 * point.doubt + SCATTER * at.abs()).max(1e-9), at))
         })
         .max_by(|one, other| one.1.total_cmp(&other.1))
+}
+
+/// The same number at every flow: a valve of the gauge was shut, or it was read once.
+fn flat(log: &Log<'_>, points: &[Point], found: &mut Vec<Finding>) {
+    let Some(first) = points.first().filter(|_| points.len() >= 4) else { return };
+    let low = points.iter().map(|point| point.flow).fold(f64::INFINITY, f64::min);
+    let high = points.iter().map(|point| point.flow).fold(0.0, f64::max);
+    #[expect(clippy::float_cmp, reason = "the same digits")]
+    let same = points.iter().all(|point| point.pressure == first.pressure);
+    if !same || high < 1.4 * low {
+        return;
+    }
+    let Some(said) = Said::of(log, first.place) else { return };
+    let message = format!(
+        "run {}: all {} readings from {} to {} are {}",
+        log.run.code,
+        points.len(),
+        flow_text(log, low),
+        flow_text(log, high),
+        said.pressure(first.pressure)
+    );
+    let help = "Look at the sheet and at the valves of the gauge. Where what is restricted is less than the gauge can show, say so in the answer.";
+    found.extend(at(log, first, points.last(), Code::CurveDoesNotFit, message, help));
 }
 
 fn curve(log: &Log<'_>, points: &[Point], found: &mut Vec<Finding>) {

@@ -394,6 +394,11 @@ macro_rules! record {
         SheetNotRead "A238" Major
             "A sheet of a workbook is not read"
             "Values on a sheet that nobody reads are values that nobody has.";
+
+        // A240. The bench beside itself, from run to run.
+        TareStrays "A240" Major
+            "The tare of a run is not that of the others"
+            "It is taken off every reading of the run: what it is off, the restriction of the element is off.";
         }
     };
 }
