@@ -12,6 +12,7 @@ use super::sign::clock;
 use super::{Exit, audit};
 use crate::audit::evidence::{self, Standing};
 use crate::audit::laboratory;
+use crate::plan;
 use crate::record::laboratory::LabFile;
 use crate::record::{Column, Instant, Record, day_number};
 use crate::report::{self, InputFile, KeyOpened, Page, Replaced};
@@ -270,12 +271,6 @@ pub(super) fn run(options: &args::Report, session: &mut Session<'_>) -> Result<E
 
 pub(super) fn open_key(options: &args::OpenKey, session: &mut Session<'_>) -> Result<Exit, Stopped> {
     let at = options.at.clone().unwrap_or_else(|| clock().text());
-    let Some(opened) = Instant::parse(&at) else {
-        return Err(format!("`{at}` is no time; write it as YYYY-MM-DD hh:mm:ss").into());
-    };
-    if opened > clock() {
-        return Err(format!("`{at}` is still to come (it is {} in UTC)", clock().text()).into());
-    }
     let reduced = reduce(&options.campaign)?;
     let campaign = &reduced.campaign.plan.campaign;
     if !campaign.blind {
@@ -286,9 +281,7 @@ pub(super) fn open_key(options: &args::OpenKey, session: &mut Session<'_>) -> Re
             .say(&format!("already opened by {} at {}; what was written then stands", key.opened_by, key.opened_at))?;
         return Ok(Exit::Fine);
     }
-    if !campaign.people.is_empty() && !campaign.people.contains_key(&options.by) {
-        return Err(format!("`{}` is none of the campaign's people", options.by).into());
-    }
+    let opened = opening(campaign, &options.by, &at)?;
     if reduced.records.is_empty() {
         return Err("nothing is recorded yet: the key stays closed until there are results".to_owned().into());
     }
@@ -304,7 +297,12 @@ pub(super) fn open_key(options: &args::OpenKey, session: &mut Session<'_>) -> Re
         }
         return Ok(Exit::Errors);
     }
-    if let Some(last) = last_recorded(&reduced.records).filter(|last| opened.seconds + FARTHEST_EAST < last.seconds) {
+    let Some(last) = last_recorded(&reduced.records) else {
+        return Err("no reading has a time that can be read: when the last one was taken is not known, and the key stays closed until it is"
+            .to_owned()
+            .into());
+    };
+    if opened.seconds + FARTHEST_EAST < last.seconds {
         return Err(format!(
             "`{at}` is before the last reading, of {}: then nothing would have been hidden while it was taken",
             last.text()
@@ -374,10 +372,27 @@ pub(super) fn key_of(campaign: &Campaign) -> Result<Option<KeyOpened>, Stopped> 
     let bytes = read_bytes(&path).map_err(|e| format!("`{shown}`: {e}"))?;
     let key: KeyOpened = serde_json::from_slice(&bytes)
         .map_err(|e| format!("`{shown}` is not as it was written when the key was opened: {e}"))?;
-    if key.campaign != campaign.plan.campaign.name {
+    let plan = &campaign.plan.campaign;
+    if key.campaign != plan.name {
         return Err(format!("`{shown}` is of campaign `{}`", key.campaign).into());
     }
+    opening(plan, &key.opened_by, &key.opened_at)
+        .map_err(|why| format!("`{shown}` is not as it was written when the key was opened: {why}"))?;
     Ok(Some(key))
+}
+
+/// When a key is opened, by whom and when being what they can be.
+fn opening(campaign: &plan::Campaign, by: &str, at: &str) -> Result<Instant, String> {
+    let Some(opened) = Instant::parse(at) else {
+        return Err(format!("`{at}` is no time; write it as YYYY-MM-DD hh:mm:ss"));
+    };
+    if opened > clock() {
+        return Err(format!("`{at}` is still to come (it is {} in UTC)", clock().text()));
+    }
+    if !campaign.people.is_empty() && !campaign.people.contains_key(by) {
+        return Err(format!("`{by}` is none of the campaign's people"));
+    }
+    Ok(opened)
 }
 
 /// Every file that a report follows from, with its hash.

@@ -105,9 +105,9 @@ pub(super) fn json(given: &Given<'_>, tables: &[Table], texts: &[(String, Vec<u8
         .values()
         .map(|person| {
             let mut said = Map::new();
-            said.insert("title".to_owned(), person.name.as_str().into());
+            said.insert("title".to_owned(), given.tellable(&person.name).into());
             if let Some(role) = &person.role {
-                said.insert("roles".to_owned(), json!([role]));
+                said.insert("roles".to_owned(), json!([given.tellable(role)]));
             }
             Value::Object(said)
         })
@@ -116,8 +116,9 @@ pub(super) fn json(given: &Given<'_>, tables: &[Table], texts: &[(String, Vec<u8
     let mut say = |key: &str, value: Value| package.insert(key.to_owned(), value);
     say("$schema", PROFILE.into());
     say("name", name(&campaign.name).into());
-    say("title", campaign.title.as_str().into());
-    let invented = campaign.invented.as_deref().map(|words| format!(" Invented: {words}")).unwrap_or_default();
+    say("title", given.tellable(&campaign.title).into());
+    let invented =
+        campaign.invented.as_deref().map(|words| format!(" Invented: {}", given.tellable(words))).unwrap_or_default();
     say(
         "description",
         format!("Readings and results of a bench test of liquid filters; see {README}.{invented}").into(),

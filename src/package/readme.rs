@@ -7,7 +7,7 @@ use super::table::Table;
 
 pub(super) fn text(given: &Given<'_>, tables: &[Table]) -> String {
     let campaign = &given.plan.campaign;
-    let mut page = format!("# {}\n\n", campaign.title);
+    let mut page = format!("# {}\n\n", given.tellable(&campaign.title));
     // Writing into a String cannot fail.
     let _ = write_page(&mut page, given, tables);
     page
@@ -17,7 +17,7 @@ fn write_page(page: &mut String, given: &Given<'_>, tables: &[Table]) -> std::fm
     let Given { plan, .. } = given;
     let campaign = &plan.campaign;
     match &campaign.invented {
-        Some(words) => writeln!(page, "**Invented data.** {words}\n")?,
+        Some(words) => writeln!(page, "**Invented data.** {}\n", given.tellable(words))?,
         None => writeln!(page, "The plan does not say that anything in here is made up.\n")?,
     }
     writeln!(
@@ -32,9 +32,9 @@ fn write_page(page: &mut String, given: &Given<'_>, tables: &[Table]) -> std::fm
     writeln!(page, "- Made by: Loopleaf {}", env!("CARGO_PKG_VERSION"))?;
     writeln!(page, "- Licence: {}", given.licence.unwrap_or("not stated"))?;
     for person in campaign.people.values() {
-        let role = person.role.as_deref().map(|role| format!(", {role}")).unwrap_or_default();
+        let role = person.role.as_deref().map(|role| format!(", {}", given.tellable(role))).unwrap_or_default();
         let interests = person.interests.as_deref().unwrap_or("interests not stated");
-        writeln!(page, "- {}{role}; interests: {}", person.name, given.tellable(interests))?;
+        writeln!(page, "- {}{role}; interests: {}", given.tellable(&person.name), given.tellable(interests))?;
     }
     if !given.tells_models() {
         writeln!(

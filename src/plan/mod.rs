@@ -27,6 +27,7 @@ mod library;
 mod load;
 
 mod logger;
+mod mask;
 
 pub mod model;
 
@@ -53,6 +54,7 @@ pub(crate) use derive::curve;
 pub use fingerprint::check_character;
 pub use label::{bottle_label, bottle_labels, is_label, same_label};
 pub use load::{Loaded, load};
+pub use mask::{HIDDEN, Mask};
 pub use model::*;
 pub use result_key::{ResultKey, ResultKind, result_keys};
 pub(crate) use result_key::{same_basis, same_size, size_words};

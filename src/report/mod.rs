@@ -8,7 +8,6 @@
 //! [`page()`] decides: rounding, units, wording, what is hidden. The templates only place.
 
 mod key;
-mod mask;
 mod page;
 mod plot;
 mod render;
@@ -21,11 +20,9 @@ pub use page::*;
 pub use render::pdf;
 pub use render::{HtmlError, html, text};
 
-use mask::Mask;
-
 use crate::audit::evidence::{self, Standing};
 use crate::diagnostic::Diagnostic;
-use crate::plan::{Model, Plan, Test};
+use crate::plan::{Mask, Model, Plan, Test};
 use crate::results::Results;
 use crate::source::Sources;
 

@@ -5,10 +5,14 @@ use thiserror::Error;
 
 use super::page::View;
 
-/// The template failed; no plan should bring that about.
+/// The page could not be made; no plan should bring that about.
 #[derive(Debug, Error)]
-#[error("the worksheet's HTML template failed: {0}")]
-pub struct HtmlError(#[from] tera::Error);
+pub enum HtmlError {
+    #[error("the worksheet's HTML template failed: {0}")]
+    Template(#[from] tera::Error),
+    #[error("the worksheet could not be handed to its template: {0}")]
+    View(#[from] serde_json::Error),
+}
 
 /// The sheets of a view as HTML. Everything that the plan says is escaped; nothing is loaded from elsewhere.
 ///
@@ -18,5 +22,5 @@ pub fn html(view: &View) -> Result<String, HtmlError> {
     let mut tera = Tera::new();
     // The name ends in `.html`, which is what turns escaping on.
     tera.add_raw_template("worksheet.html", include_str!("templates/worksheet.html"))?;
-    Ok(tera.render("worksheet.html", &Context::from_serialize(view)?)?)
+    Ok(tera.render("worksheet.html", &Context::from_serialize(&view.shown()?)?)?)
 }

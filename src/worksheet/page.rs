@@ -1,8 +1,10 @@
 //! What the pages say: texts already rounded, with their units and in their final wording. A template only places them.
 
 use serde::Serialize;
+use serde_json::Value;
 
 use super::words::Words;
+use crate::plan::Mask;
 
 /// A set of worksheets, ready for a template.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -15,6 +17,54 @@ pub struct View {
     pub campaign: Option<CampaignSheet>,
     /// One set of sheets a run, in the order of the campaign.
     pub runs: Vec<RunSheet>,
+    /// What a blind campaign's papers do not say, however it came into a text.
+    #[serde(skip)]
+    pub hides: Vec<String>,
+}
+
+impl View {
+    /// What is placed on the pages.
+    pub(super) fn shown(&self) -> Result<Value, serde_json::Error> {
+        let mut value = serde_json::to_value(self)?;
+        if !self.hides.is_empty() {
+            hide(&mut value, &Mask::of_words(&self.hides), About::Either);
+        }
+        Ok(value)
+    }
+}
+
+/// What a text is about. People and questions may speak of a model by a common word; at the bench such a word stays, or a model
+/// called `glass` would take the sight glass out of a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum About {
+    People,
+    Bench,
+    Either,
+}
+
+impl About {
+    /// The same of a field.
+    fn of(self, field: &str) -> About {
+        match (self, field) {
+            (About::Either, "people" | "questions" | "waivers" | "title" | "invented") => About::People,
+            (About::Either, "instruments" | "routes" | "materials" | "sections") => About::Bench,
+            _ => self,
+        }
+    }
+}
+
+fn hide(value: &mut Value, mask: &Mask, about: About) {
+    match value {
+        Value::String(text) => *text = if about == About::People { mask.free(text) } else { mask.whole(text) },
+        Value::Array(items) => items.iter_mut().for_each(|item| hide(item, mask, about)),
+        Value::Object(fields) => {
+            // The wording of the sheets is the same in every campaign.
+            for (name, field) in fields.iter_mut().filter(|(name, _)| *name != "words") {
+                hide(field, mask, about.of(name));
+            }
+        }
+        _ => {}
+    }
 }
 
 /// Head and foot of every page of one set of sheets.

@@ -11,7 +11,7 @@ const TEMPLATE: &str = include_str!("templates/worksheet.typ");
 /// # Errors
 /// When the typesetter refuses the template, which no plan should bring about.
 pub fn pdf(view: &View, paper: Paper) -> Result<Vec<u8>, PdfError> {
-    let pages = typeset::pdf(TEMPLATE, view, paper);
+    let pages = typeset::pdf(TEMPLATE, &view.shown()?, paper);
     typeset::forget();
     pages
 }
@@ -21,5 +21,5 @@ pub fn pdf(view: &View, paper: Paper) -> Result<Vec<u8>, PdfError> {
 /// # Errors
 /// As [`pdf`].
 pub fn page_count(view: &View, paper: Paper) -> Result<usize, PdfError> {
-    typeset::page_count(TEMPLATE, view, paper)
+    typeset::page_count(TEMPLATE, &view.shown()?, paper)
 }

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use crate::plan::Plan;
+use crate::plan::{Plan, telling_words};
 
 use super::cover::{campaign, run_sheet};
 use super::page::View;
@@ -40,25 +40,28 @@ pub fn view(plan: &Plan, scope: Scope<'_>) -> Result<View, ViewError> {
             .collect::<Vec<_>>()
     };
     let title = &plan.campaign.title;
+    let hides = if plan.campaign.blind { telling_words(plan) } else { Vec::new() };
     Ok(match scope {
         Scope::Everything => View {
             title: format!("Worksheets: {title}"),
             words: ENGLISH,
             campaign: Some(campaign(plan)),
             runs: sheets(None),
+            hides,
         },
         Scope::Campaign => View {
             title: format!("Campaign sheets: {title}"),
             words: ENGLISH,
             campaign: Some(campaign(plan)),
             runs: Vec::new(),
+            hides,
         },
         Scope::Run(code) => {
             let runs = sheets(Some(code));
             if runs.is_empty() {
                 return Err(ViewError::NoSuchRun(code.to_owned()));
             }
-            View { title: format!("Worksheets of run {code}: {title}"), words: ENGLISH, campaign: None, runs }
+            View { title: format!("Worksheets of run {code}: {title}"), words: ENGLISH, campaign: None, runs, hides }
         }
     })
 }

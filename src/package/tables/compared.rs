@@ -135,7 +135,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             &comparison.basis,
             comparison.resolvable,
             comparison.none.as_deref(),
-            given.tellable(&comparison.remarks.join("; "))
+            &comparison.remarks.join("; ")
         ]);
         for entry in &measurand.entries {
             let model = entry.model.as_deref().filter(|model| {
@@ -147,7 +147,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
                 model,
                 entry.reference,
                 entry.runs.join(" "),
-                entry.remark.as_deref().map(|remark| given.tellable(remark))
+                entry.remark.as_deref()
             ];
             let cells = estimates.cells(format!("{}/{}", measurand.key, entry.specimen), si, &entry.outcome);
             let corrected = entry.corrected.as_ref().and_then(|corrected| corrected.known()).map(|known| known.value);
@@ -160,7 +160,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             groups.rows.push(row![
                 &measurand.key,
                 place + 1,
-                given.tellable(title),
+                title,
                 members,
                 letters,
                 *mean,
@@ -170,13 +170,7 @@ fn measurands(given: &Given<'_>, units: &mut Units, estimates: &mut Estimates) -
             ]);
         }
         for (place, told) in comparison.beyond.iter().enumerate() {
-            bounds.rows.push(row![
-                &measurand.key,
-                place + 1,
-                given.tellable(&told.higher),
-                given.tellable(&told.lower),
-                given.tellable(&told.words)
-            ]);
+            bounds.rows.push(row![&measurand.key, place + 1, &told.higher, &told.lower, &told.words]);
         }
         for pair in &comparison.pairs {
             let key = format!("{}/{} less {}", measurand.key, pair.first + 1, pair.second + 1);
@@ -223,8 +217,7 @@ fn drifts(given: &Given<'_>, estimates: &mut Estimates) -> Table {
     .links(&[link(&["specimen"], "specimens", &["specimen"]), link(&["estimate"], "estimates", &["estimate"])]);
     for (number, drift) in (1_usize..).zip(&given.results.drifts) {
         let runs: Vec<&str> = drift.runs.iter().map(|(run, _, _)| run.as_str()).collect();
-        let head =
-            row![number, &drift.measurand, &drift.specimen, runs.join(" "), drift.seen, given.tellable(&drift.words)];
+        let head = row![number, &drift.measurand, &drift.specimen, runs.join(" "), drift.seen, &drift.words];
         let key = format!("{}/drift {number}", drift.measurand);
         table.rows.push([head, estimates.cells(key, "1", &drift.change)].concat());
     }
@@ -345,9 +338,9 @@ fn answers(given: &Given<'_>) -> Table {
     for (place, answer) in given.results.answers.iter().enumerate() {
         table.rows.push(row![
             place + 1,
-            given.tellable(&answer.question),
-            given.tellable(&answer.sentences.join(" ")),
-            given.tellable(&answer.limits.join(" ")),
+            &answer.question,
+            &answer.sentences.join(" "),
+            &answer.limits.join(" "),
             answer.rests_on.join("; ")
         ]);
     }

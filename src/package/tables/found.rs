@@ -84,7 +84,7 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units, estimates: &mut Estim
                 word(&found.better),
                 units.code(&found.unit),
                 si,
-                found.remarks.join(" ")
+                &found.remarks.join(" ")
             ];
             let cells = estimates.cells(format!("{}/{}", run.code, found.key), si, &found.outcome);
             mechanics.rows.push([head, cells].concat());
@@ -96,14 +96,7 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units, estimates: &mut Estim
             }
         }
         for (place, seen) in run.observations.iter().enumerate() {
-            observations.rows.push(row![
-                &run.code,
-                place + 1,
-                &seen.path,
-                &seen.label,
-                given.tellable(&seen.written),
-                seen.photograph
-            ]);
+            observations.rows.push(row![&run.code, place + 1, &seen.path, &seen.label, &seen.written, seen.photograph]);
         }
     }
     vec![mechanics, values, curves, observations]

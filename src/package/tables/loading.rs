@@ -85,7 +85,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
             loading.between.map(|(_, after)| after),
             loading.stepped_back,
             loading.ledger.closes,
-            loading.remarks.join(" ")
+            &loading.remarks.join(" ")
         ];
         let cells = estimates.cells(format!("{}/capacity", run.code), "kg", &loading.capacity);
         capacity.rows.push([said, cells].concat());

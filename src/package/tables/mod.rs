@@ -17,7 +17,7 @@ use outcome::Estimates;
 use units::Units;
 
 use super::Given;
-use super::table::Table;
+use super::table::{Cell, Field, Sort, Table};
 
 /// Every table, also those without a row: a reader finds the same ones in every package.
 pub(super) fn all(given: &Given<'_>) -> Vec<Table> {
@@ -35,7 +35,27 @@ pub(super) fn all(given: &Given<'_>) -> Vec<Table> {
     tables.extend(estimates.tables());
     tables.extend(inputs::tables(given));
     tables.push(units.table());
+    if !given.tells_models() {
+        tables.iter_mut().for_each(|table| hide(given, table));
+    }
     tables
+}
+
+/// Leaves out every text that names a model or a lot, whoever wrote it. Names that rows are found by stay: with them nothing could
+/// be looked up.
+fn hide(given: &Given<'_>, table: &mut Table) {
+    let finds = |field: &Field| {
+        table.key.contains(&field.name) || table.links.iter().any(|link| link.fields.contains(&field.name))
+    };
+    let free: Vec<bool> =
+        table.fields.iter().map(|field| field.sort == Sort::Text && field.one_of.is_empty() && !finds(field)).collect();
+    for row in &mut table.rows {
+        for (cell, _) in row.iter_mut().zip(&free).filter(|(_, free)| **free) {
+            if let Cell::Text(text) = cell {
+                *cell = given.tellable(text).into();
+            }
+        }
+    }
 }
 
 /// The name of a test by its index.

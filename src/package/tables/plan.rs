@@ -260,7 +260,7 @@ fn waivers(given: &Given<'_>) -> Table {
     );
     for (place, waiver) in given.plan.waivers.iter().enumerate() {
         let everywhere = waiver.scope.is_empty();
-        table.rows.push(row![place + 1, &waiver.code, &waiver.scope, given.tellable(&waiver.reason), everywhere]);
+        table.rows.push(row![place + 1, &waiver.code, &waiver.scope, &waiver.reason, everywhere]);
     }
     table
 }

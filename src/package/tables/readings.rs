@@ -77,7 +77,7 @@ pub(super) fn tables(given: &Given<'_>, units: &mut Units) -> Vec<Table> {
     )
     .links(&[link(&["file"], "inputs", &["file"])]);
     let stray = |table: &mut Table, filled: Filled<'_>| {
-        let said = |column: Column| given.tellable(filled.text(column));
+        let said = |column: Column| filled.text(column);
         let number = table.rows.len() + 1;
         let (file, line) = (file(given, &filled.record.name), filled.row.line);
         let [run, reading, value] = [Column::Run, Column::Reading, Column::Value].map(said);
@@ -157,8 +157,8 @@ fn reading(
     // Rounds after the one that ended their loop are told, and no result rests on them.
     let ended = last && log.is_left_out(slot.step);
     let used = last && slot.is_recorded() && barred.is_none() && !ended;
-    let why = barred.map(|left| given.tellable(&left.why));
-    let why = why.or_else(|| ended.then(|| "its loop of doses had ended before".to_owned()));
+    let why = barred.map(|left| left.why.as_str());
+    let why = why.or_else(|| ended.then_some("its loop of doses had ended before"));
     let (number, si) = (number.map(Cell::from), si.map(Cell::from));
     row![
         &log.run.code,
@@ -166,7 +166,7 @@ fn reading(
         &slot.reading.path,
         entry,
         slot.step.number,
-        given.tellable(filled.text(Column::Value)),
+        filled.text(Column::Value),
         number.unwrap_or(Cell::Empty),
         bound,
         bound_number,
@@ -178,8 +178,8 @@ fn reading(
         filled.time().map(|time| time.text().replace(' ', "T")),
         filled.text(Column::Time),
         filled.text(Column::By),
-        given.tellable(filled.text(Column::Note)),
-        given.tellable(filled.text(Column::Correction)),
+        filled.text(Column::Note),
+        filled.text(Column::Correction),
         last,
         used,
         barred.map(|left| left.code.as_str()),
@@ -223,7 +223,7 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
                 table.rows.push(row![
                     name,
                     result.line,
-                    given.tellable(result.label()),
+                    result.label(),
                     format!("count at {}", count.words),
                     count.size,
                     count.cell.text.trim(),
@@ -249,10 +249,10 @@ fn laboratory(given: &Given<'_>, units: &mut Units) -> Table {
                 table.rows.push(row![
                     name,
                     result.line,
-                    given.tellable(result.label()),
+                    result.label(),
                     *holds,
                     None::<f64>,
-                    given.tellable(cell.text.trim()),
+                    cell.text.trim(),
                     number,
                     unit.and_then(|unit| units.code(&unit)),
                     lab.counts.cumulative,

@@ -65,7 +65,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
     .links(&[link(&["run"], "removal", &["run"]), link(&["estimate"], "estimates", &["estimate"])]);
     for run in &given.results.runs {
         let Some(found) = &run.removal else { continue };
-        removal.rows.push(row![&run.code, word(&found.design), &found.claims, found.remarks.join(" ")]);
+        removal.rows.push(row![&run.code, word(&found.design), &found.claims, &found.remarks.join(" ")]);
         for (place, pair) in found.pairs.iter().enumerate() {
             pairs.rows.push(row![
                 &run.code,

@@ -101,7 +101,7 @@ pub(super) fn tables(given: &Given<'_>, estimates: &mut Estimates) -> Vec<Table>
                 sweep.net,
                 knee_flow,
                 knee_pressure,
-                sweep.remarks.join(" ")
+                &sweep.remarks.join(" ")
             ];
             sweeps.rows.push([here(), said].concat());
             for point in &sweep.points {

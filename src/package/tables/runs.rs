@@ -97,7 +97,7 @@ fn tests(given: &Given<'_>) -> Table {
         let protocol = &test.protocol;
         table.rows.push(row![
             &test.name,
-            given.tellable(&test.title),
+            &test.title,
             &protocol.name,
             protocol.revision,
             &protocol.purpose,
@@ -133,7 +133,7 @@ fn runs(given: &Given<'_>) -> Table {
             run.replicate,
             found.map_or_else(|| "not-begun".to_owned(), |found| word(&found.course)),
             found.map(|found| found.date.as_str()),
-            found.and_then(|found| found.set_aside.as_deref()).map(|why| given.tellable(why))
+            found.and_then(|found| found.set_aside.as_deref())
         ]);
     }
     table

@@ -2,14 +2,14 @@
 
 use memchr::memmem::Finder;
 
-use crate::plan::{Plan, TellingNames, telling_words};
+use super::{Plan, TellingNames, telling_words};
 
 /// Stands where something is hidden.
-pub(super) const HIDDEN: &str = "(hidden)";
+pub const HIDDEN: &str = "(hidden)";
 
-/// Words that a blind report does not say.
+/// Words that blind papers do not say.
 #[derive(Debug)]
-pub(super) struct Mask {
+pub struct Mask {
     /// Longest first.
     words: Vec<Word>,
     /// Those of them that cannot be taken for a number or a common word, and as they stand inside a picture.
@@ -33,12 +33,16 @@ impl Word {
 
 impl Mask {
     /// Of a campaign whose key is closed.
-    pub(super) fn of(plan: &Plan) -> Mask {
-        let told = telling_words(plan);
+    pub fn of(plan: &Plan) -> Mask {
+        Mask::of_words(&telling_words(plan))
+    }
+
+    /// Of [`telling_words`].
+    pub fn of_words(told: &[String]) -> Mask {
         let mut words: Vec<String> = told.iter().map(|word| word.to_ascii_lowercase()).collect();
         words.sort_by(|a, b| b.len().cmp(&a.len()).then_with(|| a.cmp(b)));
         words.dedup();
-        Mask { names: TellingNames::of(&told), ..Mask::new(words) }
+        Mask { names: TellingNames::of(told), ..Mask::new(words) }
     }
 
     fn new(words: Vec<String>) -> Mask {
@@ -54,23 +58,23 @@ impl Mask {
     }
 
     /// What people wrote, without any of the words.
-    pub(super) fn free(&self, text: &str) -> String {
+    pub fn free(&self, text: &str) -> String {
         without(text, self.words.iter())
     }
 
     /// A file by its name, or by the SHA-256 of its bytes where the name tells.
-    pub(super) fn file(&self, name: &str, hash: &str) -> String {
+    pub fn file(&self, name: &str, hash: &str) -> String {
         self.names.hidden(name, || hash.to_owned()).unwrap_or_else(|| self.free(name))
     }
 
     /// What people wrote of a photograph: its file's name, and what stands beside it.
-    pub(super) fn photograph(&self, written: &str) -> String {
+    pub fn photograph(&self, written: &str) -> String {
         if self.names.stand_in(written) { HIDDEN.to_owned() } else { self.free(written) }
     }
 
     /// What the tool wrote, and what the plan says of the bench: only what can't be taken for a number or a common word is looked
     /// for, or a model called `glass` would take the sight glass out of the rig.
-    pub(super) fn whole(&self, text: &str) -> String {
+    pub fn whole(&self, text: &str) -> String {
         without(text, self.telling.iter())
     }
 }
