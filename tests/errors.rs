@@ -131,6 +131,15 @@ fn a_waiver_answers_where_it_stands() {
 }
 
 #[test]
+fn a_waiver_without_a_reason_answers_nothing() {
+    for reason in ["", "  ", "-"] {
+        let text =
+            with_lines("L444-a-zero-taken-on-trust", "rules bench-rules", &format!("waive L444 because \"{reason}\""));
+        assert_eq!(codes(&text), ["L444", "L314"], "{reason}");
+    }
+}
+
+#[test]
 fn a_waiver_does_not_answer_for_safety() {
     let text = with_lines("L434-off-while-it-is-hot", "rules bench-rules", "waive L434 because \"we are careful\"");
     assert_eq!(codes(&text), ["L434", "L315"]);

@@ -13,8 +13,11 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let blocks: Vec<Option<Blocks>> = plan.waivers.iter().map(|waiver| blocks(plan, waiver)).collect();
     let kept = findings.into_iter().filter(|found| {
         let mut answered = false;
-        for ((blocks, code), useful) in blocks.iter().zip(&codes).zip(&mut useful) {
-            if *code == Some(found.code) && blocks.as_ref().is_none_or(|blocks| blocks.hold(found)) {
+        for (((blocks, code), useful), waiver) in blocks.iter().zip(&codes).zip(&mut useful).zip(&plan.waivers) {
+            if is_reasoned(waiver)
+                && *code == Some(found.code)
+                && blocks.as_ref().is_none_or(|blocks| blocks.hold(found))
+            {
                 *useful = true;
                 answered |= !found.code.is_safety();
             }
@@ -52,6 +55,15 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
                 )
                 .help("take the waiver out and change the plan"),
             ),
+            Some(code) if !is_reasoned(waiver) => settled.add(
+                finding(
+                    Code::UselessWaiver,
+                    format!("the waiver of {code} gives no reason, and waives nothing until it does"),
+                    waiver.origin,
+                    "without a reason",
+                )
+                .help("say after `because` why the bench may go on: readers of the report see these words beside the result"),
+            ),
             Some(code) if !useful && sound => settled.add(
                 finding(
                     Code::UselessWaiver,
@@ -65,6 +77,11 @@ pub fn settle(plan: &Plan, findings: Vec<Diagnostic>) -> Vec<Diagnostic> {
         }
     }
     settled.list
+}
+
+/// Whether a waiver says why: a finding is answered with a reason, or not at all.
+fn is_reasoned(waiver: &Waiver) -> bool {
+    waiver.reason.chars().any(char::is_alphabetic)
 }
 
 /// Where the findings lie that a waiver answers: the block it stands in; for one in a campaign's `test`, also the

@@ -60,6 +60,16 @@ fn a_signed_record_that_is_changed_is_seen_and_one_that_is_not_is_left_in_peace(
     assert_eq!((codes(&found), found[0].severity), (vec![Code::SealBroken], Severity::Major));
     let found = seals(&mut bench, &signed, &[("R01.csv", record.as_bytes())]);
     assert!(found[0].message.contains("is not there any more"));
+    // Signed again: fine where it was gone on with, and no way to be rid of what was signed first.
+    let now: [(&str, &[u8]); 2] = [("R01.csv", longer.as_bytes()), ("R02.csv", b"other")];
+    let again =
+        signed.clone() + &evidence::sign(&signed, &Beside::new("R01.csv", now[0].1), &bench.plan, "AB", AT).unwrap();
+    let again =
+        again.clone() + &evidence::sign(&again, &Beside::new("R02.csv", now[1].1), &bench.plan, "AB", AT).unwrap();
+    let found = seals(&mut bench, &again, &now);
+    assert_eq!((codes(&found), found[0].severity), (vec![Code::SealBroken], Severity::Critical));
+    assert!(found[0].message.contains("`R02.csv`, signed by AB"), "{}", found[0].message);
+    assert!(found[0].message.contains("was signed again by AB"), "{}", found[0].message);
 }
 
 #[test]

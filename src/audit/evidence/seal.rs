@@ -167,11 +167,27 @@ pub fn check(
         );
     }
     for (index, seal) in seals.iter().enumerate() {
-        // Only the last signature of a file speaks of what it is now.
-        if seals.iter().skip(index + 1).any(|later| later.file == seal.file) {
+        let subject = format!("`{}`, signed by {} on {}", seal.file, seal.by, seal.at);
+        // Only the last signature of a file speaks of what it is now; those before it, of what must still stand in it.
+        if let Some(last) = seals.iter().skip(index + 1).rfind(|later| later.file == seal.file) {
+            let now = bytes(&seal.file).filter(|now| hash(now) == last.hash);
+            if let Some(now) = now.filter(|now| !goes_on(now, seal)) {
+                let message = format!(
+                    "{subject}, was signed again by {} on {} after what had been signed was changed: it had {} bytes, and the first {} of now are others",
+                    last.by,
+                    last.at,
+                    seal.length,
+                    seal.length.min(now.len())
+                );
+                found.push(
+                    Diagnostic::new(Code::SealBroken, message)
+                        .at(source, seal.span, "its first seal")
+                        .also(source, last.span, "signed again")
+                        .help("Bring the copy that was signed first and compare the two. A correction is a row below, with its reason; what stood before stays."),
+                );
+            }
             continue;
         }
-        let subject = format!("`{}`, signed by {} on {}", seal.file, seal.by, seal.at);
         let Some(now) = bytes(&seal.file) else {
             let message = format!("{subject}, is not there any more");
             found.push(
@@ -193,8 +209,7 @@ pub fn check(
             }
             continue;
         }
-        let appended = now.get(..seal.length).is_some_and(|before| hash(before) == seal.hash);
-        let finding = if appended {
+        let finding = if goes_on(&now, seal) {
             let message = format!(
                 "{subject}, was gone on with afterwards: {} bytes were added at its end, nothing before them was changed",
                 now.len() - seal.length
@@ -221,6 +236,11 @@ pub fn check(
         });
     }
     found
+}
+
+/// Whether a file begins with what was signed.
+fn goes_on(now: &[u8], seal: &Seal) -> bool {
+    now.get(..seal.length).is_some_and(|before| hash(before) == seal.hash)
 }
 
 fn first(hash: &str) -> &str {
