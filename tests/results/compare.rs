@@ -578,6 +578,36 @@ fn a_claim_on_another_calibration_is_not_held_against_the_counts() {
     assert_eq!(other.verdict, Met::Met, "the same count on the claim's own calibration: {}", other.words);
 }
 
+/// ISO 16889:2022, from memory: β = particles before the filter by particles behind it, so that 1 − 1/β of them are caught.
+#[test]
+fn a_promised_ratio_is_held_against_the_share_that_it_means() {
+    let held = |claim: &str, share: f64| {
+        let plan = ferry_with(true, false, "", ("claims efficiency at least 98 % at 21 µm(c)", claim));
+        let mut runs = empty(&plan);
+        fill(&plan, &mut runs, "loading", |_, _, run| {
+            run.removal = Some(removal(21e-6, "21 µm(c)", known(share, 5e-4)));
+        });
+        let results = compared(&plan, &[], runs);
+        let found = results.claims.iter().find(|claim| claim.model == "model-a").unwrap();
+        (found.verdict, found.words.clone())
+    };
+    // β 75 means 98.67 %, β 200 means 99.50 %.
+    let (verdict, words) = held("claims beta at least 75 at 21 µm(c)", 0.99);
+    assert_eq!(verdict, Met::Met, "{words}");
+    assert!(words.ends_with("all of it at or above the promised least of 75 (a ratio; 98.67 % caught)"), "{words}");
+    assert_eq!(held("claims beta at least 200 at 21 µm(c)", 0.99).0, Met::NotMet);
+    assert_eq!(held("claims beta at least 100 at 21 µm(c)", 0.99).0, Met::CannotBeSaid);
+    for (claim, why) in [
+        ("claims beta at least 98 % at 21 µm(c)", "98 % is no filtration ratio"),
+        ("claims efficiency at least 75 at 21 µm(c)", "75 is more than all particles"),
+        ("claims efficiency at least 20 g at 21 µm(c)", "20 g is neither a share"),
+        ("claims capacity at least -20 g", "-20 g is less than nothing"),
+    ] {
+        let (verdict, words) = held(claim, 0.999);
+        assert!(verdict == Met::CannotBeSaid && words.contains(why), "{claim}: {verdict:?} {words}");
+    }
+}
+
 #[test]
 fn a_score_is_given_only_where_weights_are_declared_and_says_what_it_rests_on() {
     let plan = ferry(true, true, "");
@@ -603,6 +633,20 @@ fn a_score_is_given_only_where_weights_are_declared_and_says_what_it_rests_on() 
     assert_eq!(per, [("price", "g per EUR"), ("media area", "g per cm²"), ("can volume", "g per L")]);
     let (code, value) = &results.per_unit[0].entries[0];
     assert!(code == "K7" && (value.known().unwrap().value - 10.0 / 14.90).abs() < 1e-9);
+}
+
+#[test]
+fn who_has_only_a_bound_is_named_beside_the_score() {
+    let plan = ferry(true, true, "  weights restriction = 60 %, loading = 40 %");
+    let mut runs = warm(&plan, 20.0e3);
+    fill(&plan, &mut runs, "loading", |specimen, _, run| {
+        let bound = Outcome::AtLeast { bound: 12e-3, why: "the terminal rise was not reached".to_owned() };
+        run.loading = Some(loading(if specimen == "T6" { bound } else { known(11e-3, 0.1e-3) }));
+    });
+    let score = compared(&plan, &[], runs).score.unwrap();
+    assert!(score.groups.iter().all(|group| group.0 != "T6"));
+    let words = "T6 and W2 have no score, and could be first: of `Dust given until the rise of 70 kPa` there is no number, or only a bound.";
+    assert!(score.words.ends_with(words), "{}", score.words);
 }
 
 #[test]

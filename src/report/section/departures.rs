@@ -61,7 +61,7 @@ fn from_plan(section: &mut Section, book: &Book<'_>) {
     let groups = [
         (Severity::Critical, "Critical: without an answer they keep the report from being published"),
         (Severity::Major, "Major: without an answer the readings that they touch are not used"),
-        (Severity::Minor, "Minor: told, and used"),
+        (Severity::Minor, "Minor: told; what can be read is used"),
     ];
     let mut told = 0;
     for (severity, caption) in groups {

@@ -31,17 +31,60 @@ fn hold(plan: &Plan, model: &Model, claim: &Claim, measured: &[(&ResultKey, &Mea
         };
         return cannot(model, said, Vec::new(), why);
     };
-    let candidates = match &claim.size {
-        Some(size) => match captures(plan, model, size, measured) {
-            Ok(found) => found,
-            Err(why) => return cannot(model, said, codes(plan, model), why),
-        },
-        None => match of_kind(model, claim, bounds, measured) {
-            Ok(found) => found,
-            Err(why) => return cannot(model, said, codes(plan, model), why),
-        },
+    let found = match &claim.size {
+        Some(size) => {
+            promised_share(claim, bounds).and_then(|promise| Ok((promise, captures(plan, model, size, measured)?)))
+        }
+        None => of_kind(model, claim, bounds, measured).map(|found| (Promise::as_written(bounds), found)),
     };
-    judge(model, said, &candidates, |outcome, unit| within(outcome, bounds, unit))
+    match found {
+        Ok((promise, found)) => judge(model, said, &found, |outcome, unit| within(outcome, &promise, unit)),
+        Err(why) => cannot(model, said, codes(plan, model), why),
+    }
+}
+
+/// What a package promises, as it can be held against what was measured.
+struct Promise {
+    low: Option<f64>,
+    high: Option<f64>,
+    words: String,
+}
+
+impl Promise {
+    fn as_written(bounds: &Bounds) -> Promise {
+        let words = match (&bounds.low, &bounds.high) {
+            (Some(low), Some(high)) => format!("the promised {low} to {high}"),
+            (Some(low), None) => format!("the promised least of {low}"),
+            (None, Some(high)) => format!("the promised most of {high}"),
+            (None, None) => "the promise".to_owned(),
+        };
+        Promise { low: bounds.window.low, high: bounds.window.high, words }
+    }
+}
+
+/// The share caught that is promised at a size. A filtration ratio β (particles before the filter by those behind it) is a share
+/// of 1 − 1/β (ISO 16889:2022, from memory); why there is none otherwise.
+fn promised_share(claim: &Claim, bounds: &Bounds) -> Result<Promise, String> {
+    let ends = || [&bounds.low, &bounds.high].into_iter().flatten();
+    if let Some(end) = ends().find(|end| end.unit.dimension != Dimension::NONE) {
+        return Err(format!("{end} is neither a share caught nor a filtration ratio, and only those have a size"));
+    }
+    let mut promise = Promise::as_written(bounds);
+    if claim.name.split('-').any(|word| matches!(word, "beta" | "ratio")) {
+        if let Some(end) = ends().find(|end| end.si() < 1.0) {
+            return Err(format!("{end} is no filtration ratio: it is 1 where nothing is caught, and never less"));
+        }
+        let share = |ratio: f64| 1.0 - 1.0 / ratio;
+        (promise.low, promise.high) = (promise.low.map(share), promise.high.map(share));
+        let shares: Vec<String> =
+            [promise.low, promise.high].into_iter().flatten().map(|share| format!("{:.2} %", 100.0 * share)).collect();
+        promise.words.push_str(&format!(" (a ratio; {} caught)", shares.join(" to ")));
+    } else if let Some(end) = ends().find(|end| end.si() > 1.0) {
+        return Err(format!(
+            "{end} is more than all particles: a share is written with %, and a filtration ratio as `claims beta …`"
+        ));
+    }
+    Ok(promise)
 }
 
 /// The claim as the plan quotes it.
@@ -125,7 +168,11 @@ fn of_kind<'m>(
     bounds: &Bounds,
     measured: &[(&ResultKey, &'m Measurand)],
 ) -> Result<Found<'m>, String> {
-    let dimension = [&bounds.low, &bounds.high].into_iter().flatten().map(|end| end.unit.dimension).next();
+    let ends = || [&bounds.low, &bounds.high].into_iter().flatten();
+    if let Some(end) = ends().find(|end| end.si_difference() < 0.0) {
+        return Err(format!("{end} is less than nothing: look at what the package says"));
+    }
+    let dimension = ends().map(|end| end.unit.dimension).next();
     let is = |wanted: Dimension| dimension == Some(wanted);
     if is(Dimension::MASS) {
         let held = ["held", "retain", "retained", "holds"].iter().any(|word| claim.name.contains(word));
@@ -225,15 +272,9 @@ fn judge(
     ClaimCheck { model: model.name.clone(), claim, specimens, verdict, words, each, rests_on }
 }
 
-/// Against bounds: met when the whole interval lies inside, not met when it lies wholly outside.
-fn within(outcome: &Outcome, bounds: &Bounds, unit: &Unit) -> (Met, String) {
-    let (low, high) = (bounds.window.low, bounds.window.high);
-    let promised = match (&bounds.low, &bounds.high) {
-        (Some(low), Some(high)) => format!("the promised {low} to {high}"),
-        (Some(low), None) => format!("the promised least of {low}"),
-        (None, Some(high)) => format!("the promised most of {high}"),
-        (None, None) => "the promise".to_owned(),
-    };
+/// Against a promise: met when the whole interval lies inside, not met when it lies wholly outside.
+fn within(outcome: &Outcome, promise: &Promise, unit: &Unit) -> (Met, String) {
+    let (low, high, promised) = (promise.low, promise.high, &promise.words);
     let measured = words::outcome(outcome, unit);
     // What may lie at either end; an end that is not known is open.
     let (from, to) = match outcome {
@@ -246,7 +287,7 @@ fn within(outcome: &Outcome, bounds: &Bounds, unit: &Unit) -> (Met, String) {
         && high.is_none_or(|high| to.is_some_and(|to| to <= high));
     let outside = low.is_some_and(|low| to.is_some_and(|to| to < low))
         || high.is_some_and(|high| from.is_some_and(|from| from > high));
-    let side = match (&bounds.low, &bounds.high) {
+    let side = match (low, high) {
         (Some(_), None) => ("at or above", "below"),
         (None, Some(_)) => ("at or below", "above"),
         _ => ("within", "outside"),

@@ -20,9 +20,11 @@ pub(crate) fn score(plan: &Plan, measurands: &[Measurand]) -> Option<Score> {
     }
     let weighed = weighed(plan, measurands);
     let weights: Vec<(String, f64)> = weighed.iter().map(|(one, share)| (one.key.clone(), *share)).collect();
-    let rows = rows(&weighed);
-    let silent =
-        |why: &str| Some(Score { weights: weights.clone(), groups: Vec::new(), stable: false, words: why.to_owned() });
+    let (rows, without) = rows(&weighed);
+    let silent = |why: &str| {
+        let words = format!("{why}{}", left_out(&weighed, &without));
+        Some(Score { weights: weights.clone(), groups: Vec::new(), stable: false, words })
+    };
     if weighed.is_empty() || rows.len() < 2 {
         return silent("There is no score: fewer than two kinds have a number in all that is weighed.");
     }
@@ -50,7 +52,7 @@ pub(crate) fn score(plan: &Plan, measurands: &[Measurand]) -> Option<Score> {
         (row.title.clone(), own, low, high)
     });
     let groups: Vec<(String, f64, f64, f64)> = groups.collect();
-    let words = in_words(&weighed, &rows, best, stable);
+    let words = in_words(&weighed, &rows, best, stable) + &left_out(&weighed, &without);
     Some(Score { weights, groups, stable, words })
 }
 
@@ -75,8 +77,12 @@ fn weighed<'m>(plan: &Plan, measurands: &'m [Measurand]) -> Vec<(&'m Measurand, 
     weighed
 }
 
-/// Groups that have a number everywhere: the specimens of a model count as one, since a test may have others than the next.
-fn rows(weighed: &[(&Measurand, f64)]) -> Vec<Row> {
+/// Codes of a group that has no number somewhere, and the places in the list of what is weighed.
+type Without = (Vec<String>, Vec<usize>);
+
+/// Groups that have a number everywhere: the specimens of a model count as one, since a test may have others than the next. And
+/// those that have not: who is measured less, or better than can be told, is not last by that.
+fn rows(weighed: &[(&Measurand, f64)]) -> (Vec<Row>, Vec<Without>) {
     let mut members: IndexMap<&str, Vec<String>> = IndexMap::new();
     for entry in weighed.iter().flat_map(|(measurand, _)| &measurand.entries) {
         let codes = members.entry(entry.model.as_deref().unwrap_or(&entry.specimen)).or_default();
@@ -89,14 +95,20 @@ fn rows(weighed: &[(&Measurand, f64)]) -> Vec<Row> {
         let values: Vec<f64> = entries.filter_map(|entry| Some(entry.outcome.known()?.value)).collect();
         (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
     };
-    let mut whole: Vec<(Vec<String>, Vec<f64>)> = members
-        .into_values()
-        .filter_map(|mut codes| {
-            codes.sort();
-            let values: Option<Vec<f64>> = weighed.iter().map(|(one, _)| mean(one, &codes)).collect();
-            Some((codes, values?))
-        })
-        .collect();
+    let mut whole: Vec<(Vec<String>, Vec<f64>)> = Vec::new();
+    let mut without: Vec<Without> = Vec::new();
+    for mut codes in members.into_values() {
+        codes.sort();
+        let values: Vec<Option<f64>> = weighed.iter().map(|(one, _)| mean(one, &codes)).collect();
+        match values.iter().copied().collect() {
+            Some(values) => whole.push((codes, values)),
+            None => {
+                let missing = values.iter().enumerate().filter(|(_, value)| value.is_none());
+                without.push((codes, missing.map(|(place, _)| place).collect()));
+            }
+        }
+    }
+    without.sort();
     // By code: the order of the models is hidden.
     whole.sort_by(|one, other| one.0.cmp(&other.0));
     let best = |at: usize, better: Better| {
@@ -118,7 +130,22 @@ fn rows(weighed: &[(&Measurand, f64)]) -> Vec<Row> {
             .map(|((value, best), (one, _))| share(*value, *best, one.better))
             .collect(),
     };
-    whole.iter().map(row).collect()
+    (whole.iter().map(row).collect(), without)
+}
+
+/// Who has no score, and for want of what.
+fn left_out(weighed: &[(&Measurand, f64)], without: &[Without]) -> String {
+    let mut alike: IndexMap<&[usize], Vec<String>> = IndexMap::new();
+    for (codes, places) in without {
+        alike.entry(places.as_slice()).or_default().push(codes.join(", "));
+    }
+    let said = alike.iter().map(|(places, who)| {
+        let titles = places.iter().filter_map(|place| Some(format!("`{}`", weighed.get(*place)?.0.title)));
+        let (who, have) = (words::list(who), if who.len() == 1 { "has" } else { "have" });
+        let of = words::list(&titles.collect::<Vec<_>>());
+        format!(" {who} {have} no score, and could be first: of {of} there is no number, or only a bound.")
+    });
+    said.collect()
 }
 
 fn total(weights: &[f64], shares: &[f64]) -> f64 {
