@@ -69,6 +69,9 @@ const ATMOSPHERE: f64 = 101_325.0;
 /// The coldest temperature in K that anybody writes in kelvin for a bench; below it a difference was meant.
 const COLDEST_IN_KELVIN: f64 = 200.0;
 
+/// What liquids and powders weigh, kg/m³: lighter than any liquid at a bench, heavier than any metal (common practice, no source).
+const DENSITIES: (f64, f64) = (400.0, 23_000.0);
+
 impl Context<'_> {
     /// The quantity where it can exist in this part of the statement; else nothing, and the reason is reported.
     pub(crate) fn possible(
@@ -105,6 +108,18 @@ impl Context<'_> {
             return Some(
                 finding(Code::CannotBe, format!("`{quantity}` is below a perfect vacuum"), "this pressure")
                     .help("a gauge shows no less than about -101 kPa; check the sign and the unit"),
+            );
+        }
+        if key == "density"
+            && kind == Kind::Density
+            && value > 0.0
+            && !(DENSITIES.0..=DENSITIES.1).contains(&quantity.si())
+        {
+            let message = format!("`{quantity}` is no density of a liquid or a powder");
+            return Some(
+                finding(Code::CannotBe, message, "this density").help(
+                    "oils have 800 to 1000 kg/m³, which is 0.8 to 1.0 g/mL: check the unit and the decimal point",
+                ),
             );
         }
         let strict = ABOVE_ZERO.contains(&(key, part)) || is_above_zero(kind);

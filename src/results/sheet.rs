@@ -55,7 +55,11 @@ fn reach(code: Code) -> Reach {
         | Code::BlockCopied
         | Code::OutsideCampaign
         | Code::RunsOverlap => Reach::Run,
-        Code::CurveDoesNotFit | Code::TareAboveReading | Code::TareStrays | Code::LegCopied => Reach::Stage,
+        Code::CurveDoesNotFit
+        | Code::TareAboveReading
+        | Code::TareStrays
+        | Code::StageInAnotherUnit
+        | Code::LegCopied => Reach::Stage,
         _ => Reach::Cell,
     }
 }

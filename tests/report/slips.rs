@@ -312,6 +312,55 @@ fn a_key_is_opened_between_the_last_reading_and_now() {
     assert!(report.contains("after the key was opened: records/answers.csv."), "not named");
 }
 
+/// A scale in psi read into boxes for kPa: 1 psi = 6.894757 kPa (NIST SP 811, appendix B.8).
+#[test]
+fn a_stage_that_was_read_in_another_unit_throughout_is_asked_about() {
+    for (stage, title) in [("warm-sweep", "The filter, warm, at 40 L/min"), ("cold-sweep", "The filter, cold")] {
+        let in_psi = |text: &str| {
+            line(text, &format!(",{stage}/"), |line| {
+                let cells: Vec<&str> = line.split(',').collect();
+                let dp = cells[4].ends_with("/dp");
+                let read = cells[7].parse::<f64>().ok().filter(|_| dp);
+                read.map_or(line.to_owned(), |read| value(line, &format!("{:.2}", read / 6.894757)))
+            })
+        };
+        let report = said(&changed(&format!("psi-{stage}"), "records/R06.csv", in_psi));
+        assert!(report.contains("A241") && report.contains("in psi it would be"), "{stage}");
+        let ranked = report.lines().find(|line| line.contains(title)).unwrap();
+        assert!(!ranked.contains("R4 (0") && !ranked.contains("R4 (5.0"), "{stage}: {ranked}");
+    }
+}
+
+/// What was written over is told beside what is used.
+#[test]
+fn a_correction_is_in_the_report() {
+    let report = said(&ferry("corrections", true));
+    assert!(report.contains("was corrected from"), "not told");
+}
+
+/// A reading that the logger contradicts is in no result.
+#[test]
+fn what_the_logger_contradicts_is_not_used() {
+    let folder = changed("logger-off", "logger/R01.csv", |text| {
+        let column = text.lines().find_map(|line| line.split([',', ';']).position(|name| name.trim() == "dp")).unwrap();
+        let other = |line: &str| {
+            let mark = if line.contains(';') { ';' } else { ',' };
+            let mut cells: Vec<String> = line.split(mark).map(str::to_owned).collect();
+            if let Some(read) = cells.get(column).and_then(|cell| cell.parse::<f64>().ok()) {
+                cells[column] = format!("{:.2}", 1.3 * read);
+            }
+            cells.join(&mark.to_string()) + "\n"
+        };
+        text.lines().map(other).collect()
+    });
+    let report = said(&folder);
+    assert!(report.contains("A210"), "not told");
+    assert!(
+        report.lines().any(|line| line.contains("R01") && line.contains("A210") && line.contains("dp")),
+        "not barred"
+    );
+}
+
 /// Until it is known when the last reading was taken, nobody can say that models were hidden then.
 #[test]
 fn a_key_stays_closed_where_no_reading_has_a_time() {

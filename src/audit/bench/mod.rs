@@ -5,6 +5,7 @@ mod dust;
 mod replicates;
 mod sweep;
 mod tares;
+mod whole;
 
 use super::log::{Log, Slot};
 use super::say::Finding;
@@ -22,6 +23,7 @@ pub(super) fn findings(log: &Log<'_>, found: &mut Vec<Finding>) {
 /// Findings that take several runs.
 pub(super) fn between(logs: &[Log<'_>], found: &mut Vec<Finding>) {
     replicates::findings(logs, found);
+    whole::findings(logs, found);
     tares::findings(logs, found);
     dust::stock(logs, found);
 }

@@ -13,6 +13,7 @@ pub use second::compare;
 use sha2::{Digest, Sha256};
 
 use super::Finding;
+use crate::diagnostic::{Code, Place};
 use crate::record::{Column, Record};
 
 /// A file beside the records, as the shell read it.
@@ -57,7 +58,13 @@ pub fn hash_of(mut from: impl std::io::Read) -> std::io::Result<String> {
 /// The run and the reading of the row that a finding points at first, or of the row that is missing there; empty where it points
 /// elsewhere.
 pub fn place_of<'r>(finding: &'r Finding, records: &'r [Record]) -> (&'r str, &'r str) {
-    let Some(place) = finding.primary() else { return ("", "") };
+    // What a logger shows of a reading is said at the logger's line, and it is the reading that is in doubt.
+    let by_logger = matches!(
+        finding.code,
+        Code::OutsideWhileHeld | Code::DwellNotKept | Code::StillDrifting | Code::StuckChannel | Code::ReadingDisagrees
+    );
+    let written = |place: &&Place| by_logger && records.iter().any(|record| record.source == place.source);
+    let Some(place) = finding.places.iter().find(written).or(finding.primary()) else { return ("", "") };
     let Some(record) = records.iter().find(|record| record.source == place.source) else { return ("", "") };
     match record.rows.iter().rfind(|row| row.span.start <= place.span.start) {
         Some(row) => (row.text(Column::Run), finding.about.as_deref().unwrap_or(row.text(Column::Reading))),

@@ -399,6 +399,9 @@ macro_rules! record {
         TareStrays "A240" Major
             "The tare of a run is not that of the others"
             "It is taken off every reading of the run: what it is off, the restriction of the element is off.";
+        StageInAnotherUnit "A241" Major
+            "All readings of a stage seem to be in another unit"
+            "Readings that are all wrong by one factor agree with each other, and the worst filter looks like the best.";
         }
     };
 }

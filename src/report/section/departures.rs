@@ -3,7 +3,7 @@
 use super::super::page::Table;
 use super::{Book, Section, say};
 use crate::audit::evidence::Standing;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Code, Diagnostic, Severity};
 
 pub(super) fn departures(book: &Book<'_>) -> Section {
     let mut section = Section::new("departures", "Departures");
@@ -77,6 +77,14 @@ fn from_plan(section: &mut Section, book: &Book<'_>) {
         }
         section.table(table);
     }
+    let mut table = Table::new(
+        "Corrected: the last row counts, and what stood before stays in the record",
+        &["Where", "What was corrected, and why"],
+    );
+    for standing in of(Severity::Note).filter(|standing| standing.finding.code == Code::Corrected) {
+        table.row([place(book, standing), book.free(&standing.finding.message)]);
+    }
+    section.table(table);
     if told == 0 {
         section.says("The audit of the records found no departure.");
         return;
