@@ -190,14 +190,15 @@ class Removal:
         for place, pair in enumerate(self.pairs, 1):
             for row in sizes.get(place, []):
                 self.one(tally, "removal_sizes", [pair], row, per, f"{run} pair {place}")
-        for row in (row for row in package.tables["removal_pooled"] if row["run"] == run):
+        pooled = [row for row in package.tables["removal_pooled"] if row["run"] == run]
+        # Pairs that differ at one size are not trusted at another.
+        self.differ = any(self.apart(float(row["size"]), per) is not None for row in pooled)
+        for row in pooled:
             self.one(tally, "removal_pooled", self.pairs, row, per, f"{run} all pairs")
 
     def one(self, tally, table, pairs, row, per, where):
         size, where = float(row["size"]), f"{where} {row['size_written']}"
-        if self.decays and any(pair["known"] for pair in pairs):
-            pairs = [pair for pair in pairs if pair["known"]]
-        pairs = [pair for pair in pairs if size in pair["counts"]]
+        pairs = self.usable(pairs, size)
         if not pairs:
             return
         total = lambda side, what: sum(pair["counts"][size][side][what] for pair in pairs)
@@ -207,20 +208,7 @@ class Removal:
             tally.compare(f"{table}: background", where, per[size][side] * total(side, 1), float(row[f"{name}_background"]))
         if row["outcome"] != "known":
             return
-        shapes = [(0.0, 0.0)] * len(pairs)
-        if self.decays:
-            shared = [s for s in self.everything if all(s in pair["counts"] for pair in pairs)]
-            shapes = shape_factors(pairs, shared, shared.index(size), per)
-        net_down = total(1, 0) - per[size][1] * total(1, 1)
-        parts = []
-        for pair, (shape, follows) in zip(pairs, shapes):
-            (up, up_volume), (down, down_volume) = pair["counts"][size]
-            net_up = max(up - per[size][0] * up_volume, 0.0) * down_volume / up_volume
-            parts.append({"net_up": net_up, "k": pair["later"], "shape": shape, "follows": follows, "up": up, "down": down, "up_volume": up_volume,
-                          "down_volume": down_volume, "turnover": pair["turnover"], "bottles": pair["bottles"]})
-        curve = Curve([(p["net_up"] * math.exp(p["shape"]), p["k"]) for p in parts])
-        ln_ratio = math.log(net_down / curve.total)
-        share = curve.solve(ln_ratio)
+        parts, curve, net_down, ln_ratio, share = self.fit(pairs, size, per)
         tally.compare(f"{table}: share caught", where, 1 - share, 1 - float(row["value"]))
         by_counts = 1 - net_down / sum(p["net_up"] for p in parts)
         tally.compare(f"{table}: by counts alone", where, 1 - by_counts, 1 - float(row["by_counts"]))
@@ -230,6 +218,24 @@ class Removal:
         if row["ratio_outcome"] == "known":
             tally.compare(f"{table}: β", where, 1 / (1 - share), float(row["ratio"]))
         self.interval(tally, table, where, row, parts, curve, share, ln_ratio, net_down, size, per)
+
+    def fit(self, pairs, size, per):
+        shapes = [(0.0, 0.0)] * len(pairs)
+        if self.decays:
+            shared = [s for s in self.everything if all(s in pair["counts"] for pair in pairs)]
+            shapes = shape_factors(pairs, shared, shared.index(size), per)
+        net_down = sum(c - per[size][1] * v for c, v in (pair["counts"][size][1] for pair in pairs))
+        parts = []
+        for pair, (shape, follows) in zip(pairs, shapes):
+            (up, up_volume), (down, down_volume) = pair["counts"][size]
+            net_up = max(up - per[size][0] * up_volume, 0.0) * down_volume / up_volume
+            parts.append({"net_up": net_up, "k": pair["later"], "shape": shape, "follows": follows, "up": up, "down": down, "up_volume": up_volume,
+                          "down_volume": down_volume, "turnover": pair["turnover"], "bottles": pair["bottles"]})
+        curve = Curve([(p["net_up"] * math.exp(p["shape"]), p["k"]) for p in parts])
+        if net_down <= 0 or curve.total <= 0:
+            return parts, curve, net_down, None, None
+        ln_ratio = math.log(net_down / curve.total)
+        return parts, curve, net_down, ln_ratio, curve.solve(ln_ratio)
 
     def ground(self, size, side, per):
         """Count, volume and bottles of the clean oil: drawn with the specimen in place before any dust, else of the rig's blank, else
@@ -258,6 +264,44 @@ class Removal:
                 count, volume, bottles = (sum(one[i] for one in pool) for i in range(3))
                 return (count, volume, bottles) if abs(count / volume - per) <= 1e-9 * max(per, 1.0) else None
         return None
+
+    def usable(self, pairs, size):
+        if self.decays and any(pair["known"] for pair in pairs):
+            pairs = [pair for pair in pairs if pair["known"]]
+        return [pair for pair in pairs if size in pair["counts"]]
+
+    def apart(self, size, per, whatever=False):
+        """Standard uncertainty of the net count behind from how the pairs scatter, where chi squared says that they do not agree."""
+        pairs = self.usable(self.pairs, size)
+        if len(pairs) < 2:
+            return None
+        parts, _, net_down, _, share = self.fit(pairs, size, per)
+        if share is None:
+            return None
+        rule, moment = self.rule, math.hypot(self.rule("bottle-moment", 3.0), 0.5)
+        lab, clean = rule("laboratory-scatter", 0.05), rule("background-scatter", 0.20)
+        moves = any(p["k"] != 0 for p in parts)
+        weights = [p["net_up"] * math.exp(share * p["k"] + p["shape"]) for p in parts]
+        off, squares = [], 0.0
+        for p, weight in zip(parts, weights):
+            expected, ground = net_down * weight / sum(weights), per[size][1] * p["down_volume"]
+            used = max(p["net_up"] * p["up_volume"] / p["down_volume"], 1.0)
+            held, dirt = p["up"] / used, per[size][0] * p["up_volume"] / used
+            variance = expected + ground + expected**2 * held / used
+            variance += (lab * (expected + ground)) ** 2 / p["bottles"][size, "down"]
+            variance += (lab * held * expected) ** 2 / p["bottles"][size, "up"]
+            variance += (clean * ground) ** 2 + (clean * dirt * expected) ** 2
+            if moves and p["turnover"]:
+                variance += 2 * (expected * share * moment / p["turnover"]) ** 2 / 3
+            off.append(p["down"] - ground - expected)
+            squares += off[-1] ** 2 / max(variance, 1.0)
+        if not whatever and squares <= stats.chi2.ppf(0.999, len(parts) - 1):
+            return None
+        return math.sqrt(sum(x * x for x in off) * len(off) / (len(off) - 1)) / net_down
+
+    def rule(self, name, built_in):
+        given = self.package.rules.get(name)
+        return built_in if given is None else given
 
     def interval(self, tally, table, where, row, parts, curve, share, ln_ratio, net_down, size, per):
         ground = [self.ground(size, side, per[size][side]) for side in (0, 1)]
@@ -290,8 +334,7 @@ class Removal:
         u = math.log(max(high, 1e-9) / max(low, 0.02 * net_down, 1e-9)) / 2 / NORMAL
         tally.compare(f"{table}: budget, counting", where, u, theirs["particles counted behind"], 1e-6)
         tally.compare(f"{table}: budget, counting", where, 1 / math.sqrt(effective), theirs["particles counted before"], 1e-9)
-        rules = self.package.rules
-        rule = lambda name, built_in: rules.get(name) if rules.get(name) is not None else built_in
+        rule = self.rule
         down = max(net_down, 1.0)
         squares = sum(
             (p["down"] / down) ** 2 / p["bottles"][size, "down"] + (p["up"] * w / up) ** 2 / p["bottles"][size, "up"]
@@ -311,6 +354,11 @@ class Removal:
             off = math.hypot(rule("bottle-moment", 3.0), 0.5)
             u = math.sqrt(sum(2 * (share * own(p) * off / p["turnover"]) ** 2 / 3 for p in parts))
             tally.compare(f"{table}: budget, moments", where, u, theirs["the moments of the bottles"], 1e-9)
+        apart = self.apart(size, per, True) if table == "removal_pooled" and self.differ else None
+        name = "the pairs of bottles among themselves"
+        tally.same(f"{table}: whether the pairs agree", where, apart is not None, name in theirs)
+        if apart is not None and name in theirs:
+            tally.compare(f"{table}: budget, pairs", where, apart, theirs[name], 1e-9)
         other = [{**s, "u": abs(s["u"]) / to_share} for s in budget if not s["name"].startswith("particles counted")]
         half = lambda counting: again * laws.half_width(other + [{"u": counting / NORMAL, "law": "normal", "freedom": None}])
         ends = curve.solve(ln_ratio + half(above)), curve.solve(ln_ratio - half(below))

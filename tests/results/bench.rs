@@ -169,3 +169,12 @@ pub(crate) fn done(run: &Run) -> RunResults {
         observations: Vec::new(),
     }
 }
+
+/// A bottle behind the filter with five eighths of its particles, in counts and code: it disagrees with the run's other pairs
+/// alone.
+pub(crate) fn thinned(text: &str) -> String {
+    let (own, thin) =
+        (";27740;7722;1126;188,8;20,2;2,91;0,72;22/20/15;", ";17337;4826;703,8;118,0;12,6;1,82;0,45;21/19/14;");
+    assert!(text.contains(own));
+    text.replace(own, thin)
+}

@@ -14,7 +14,7 @@ use loopleaf::results::{self, Input, Results};
 use loopleaf::source::SourceId;
 use serde_json::Value;
 
-use super::bench::{Bench, campaign, made_up};
+use super::bench::{Bench, campaign, made_up, thinned};
 
 const EXAMPLES: [&str; 2] = ["ferry-generator-sets", "snow-plough-returns"];
 
@@ -27,10 +27,11 @@ struct Made {
 }
 
 impl Made {
-    fn new(bench: Bench, inputs: Vec<InputFile>) -> Made {
+    fn new(bench: Bench, inputs: Vec<InputFile>, answers: &str) -> Made {
         let mut findings = audit::run(&bench.plan, &bench.records);
         findings.extend(audit::laboratory(&bench.plan, &bench.records, &bench.laboratory));
-        let (standings, _) = evidence::standings(&bench.plan, &bench.records, findings, SourceId(0), &[]);
+        let (answers, _) = evidence::answers(SourceId(0), answers);
+        let (standings, _) = evidence::standings(&bench.plan, &bench.records, findings, SourceId(0), &answers);
         let input =
             Input { plan: &bench.plan, records: &bench.records, laboratory: &bench.laboratory, standings: &standings };
         let results = results::results(&input);
@@ -58,19 +59,32 @@ fn input(shown: &str, path: &str, kind: InputKind, bytes: &[u8]) -> InputFile {
     InputFile { shown: shown.to_owned(), path: path.to_owned(), kind, bytes: bytes.to_vec() }
 }
 
-/// An example as it is shipped, with its planted departures.
+/// An example as it is shipped, with its planted departures and their answers.
 fn shipped(folder: &str) -> Made {
+    shipped_but(folder, |text| text)
+}
+
+/// The same with the laboratory's files changed.
+fn shipped_but(folder: &str, change: impl Fn(String) -> String) -> Made {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(folder);
     let (plan, sources) = campaign(folder);
     let mut bench = Bench { plan, sources, records: Vec::new(), laboratory: Vec::new(), truth: BTreeMap::new() };
-    let mut inputs: Vec<InputFile> = plan_files(folder);
+    let (mut inputs, mut answers) = (plan_files(folder), String::new());
     for (inside, kind) in [("records", InputKind::Record), ("laboratory", InputKind::Laboratory)] {
         let mut paths: Vec<PathBuf> =
             std::fs::read_dir(root.join(inside)).unwrap().map(|entry| entry.unwrap().path()).collect();
         paths.sort();
         for path in paths.into_iter().filter(|path| path.extension().is_some_and(|end| end == "csv")) {
             let name = format!("{inside}/{}", path.file_name().unwrap().to_str().unwrap());
-            let bytes = std::fs::read(&path).unwrap();
+            if name == "records/answers.csv" {
+                answers = std::fs::read_to_string(&path).unwrap();
+                inputs.push(input(&name, &name, InputKind::Answers, answers.as_bytes()));
+                continue;
+            }
+            let mut bytes = std::fs::read(&path).unwrap();
+            if kind == InputKind::Laboratory {
+                bytes = change(String::from_utf8(bytes).unwrap()).into_bytes();
+            }
             if kind == InputKind::Record {
                 bench.records.extend(record::read::file(&name, &bytes, &mut bench.sources).value);
             } else {
@@ -80,7 +94,7 @@ fn shipped(folder: &str) -> Made {
             inputs.push(input(&name, &name, kind, &bytes));
         }
     }
-    Made::new(bench, inputs)
+    Made::new(bench, inputs, &answers)
 }
 
 fn plan_files(folder: &str) -> Vec<InputFile> {
@@ -97,7 +111,7 @@ fn plan_files(folder: &str) -> Vec<InputFile> {
 /// A campaign whose every run conforms, made up from a seed.
 fn conforming(folder: &str) -> Made {
     let bench = made_up(folder, 20_261_125, |_, character| character);
-    Made::new(bench, plan_files(folder))
+    Made::new(bench, plan_files(folder), "")
 }
 
 /// A table of the package: its schema, its heading, its rows.
@@ -290,7 +304,11 @@ fn written() -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("packages");
     let _gone = std::fs::remove_dir_all(&folder);
     for example in EXAMPLES {
-        for (made, name) in [(shipped(example), "shipped"), (conforming(example), "conforming")] {
+        let mut several = vec![(shipped(example), "shipped"), (conforming(example), "conforming")];
+        if example == "ferry-generator-sets" {
+            several.push((shipped_but(example, |text| thinned(&text)), "pairs-apart"));
+        }
+        for (made, name) in several {
             for (path, bytes) in made.files(true) {
                 let target = folder.join(format!("{example}-{name}")).join(path);
                 std::fs::create_dir_all(target.parent().unwrap()).unwrap();

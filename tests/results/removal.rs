@@ -7,7 +7,16 @@ use loopleaf::results::{Design, Outcome, RemovalResult};
 use super::bench::{Draw, bound, files, made_up, of_plan};
 
 fn doubts() -> Doubts {
-    Doubts { scatter: 0.0, ground: 0.0, moment: 0.0, volume: 0.0, flow: 0.0, meter: String::new(), few: 20.0 }
+    Doubts {
+        scatter: 0.0,
+        ground: 0.0,
+        moment: 0.0,
+        volume: 0.0,
+        flow: 0.0,
+        meter: String::new(),
+        few: 20.0,
+        apart: false,
+    }
 }
 
 fn tally(count: u64, millilitres: f64) -> Option<Tally> {
@@ -342,12 +351,75 @@ fn the_ratio_is_the_share_turned_over() {
 
 #[test]
 fn pairs_are_pooled_and_not_averaged() {
-    // β of 100 and of 1 000 000: their mean means nothing, their counts do.
-    let pairs = [one(10_000, 100, 0.0), one(10_000, 0, 0.0)];
+    // β of 200 and, nothing behind, of anything: their mean means nothing, their counts do.
+    let pairs = [one(10_000, 50, 0.0), one(1_000, 0, 0.0)];
     let found = caught(&pairs, &nothing(), 0, Challenge::Decays, &doubts());
     let Outcome::Known(ratio) = found.ratio else { panic!("{:?}", found.ratio) };
-    assert!((ratio.value - 200.0).abs() < 1e-6);
-    assert_eq!((found.up, found.down), (20_000, 100));
+    assert!((ratio.value - 220.0).abs() < 1e-6);
+    assert_eq!((found.up, found.down), (11_000, 50));
+}
+
+/// A bottle that is not what its label says, among pairs that are.
+#[test]
+#[expect(clippy::print_stdout, reason = "the numbers are the evidence")]
+fn pairs_that_differ_more_than_every_doubt_widen_the_interval() {
+    const WORLD: World = World {
+        classes: &[(9000.0, 0.62), (5000.0, 0.75), (2500.0, 0.86), (1200.0, 0.95)],
+        scatter: 0.05,
+        ground: 50.0,
+        ground_scatter: 0.2,
+        moments: &[(0.8, 1.0), (1.0, 0.7), (0.6, 0.9), (0.9, 0.8)],
+        moment: 0.05,
+        volume: 0.02,
+        flow: 0.01,
+    };
+    let by = Doubts { scatter: 0.05, ground: 0.2, moment: 0.05 * 45.0, volume: 0.02, flow: 0.01, ..doubts() };
+    for (seed, factor) in (1..).zip([1.0, 0.5, 2.0, 5.0]) {
+        for behind in [false, true] {
+            let mut dice = Draw(seed);
+            let (mut held, mut said, mut told, mut named, mut silent) = (0, 0, 0, 0, 0);
+            for draw in 0..draws() {
+                let (mut pairs, clean) = WORLD.drawn(&mut dice);
+                let odd = draw as usize % pairs.len();
+                let sides = &mut pairs[odd].sides;
+                for tally in if behind { &mut sides.down } else { &mut sides.up }.iter_mut().flatten() {
+                    tally.count = (tally.count as f64 * factor).round() as u64;
+                }
+                let found = caught(&pairs, &clean, 0, Challenge::Decays, &by);
+                told += u32::from(!found.apart.is_empty());
+                named += u32::from(found.apart.first() == Some(&odd));
+                match found.efficiency {
+                    Outcome::Known(estimate) => {
+                        held += u32::from(estimate.interval.contains(WORLD.truth()));
+                        said += 1;
+                    }
+                    // So much behind that no filter lets it through: nothing is said of it either way.
+                    Outcome::Unsaid { .. } if found.apart.is_empty() => silent += 1,
+                    _ => {}
+                }
+            }
+            println!(
+                "times {factor}, behind {behind}: told {told}, named {named} of {}; {held} of {said} hold",
+                draws()
+            );
+            if factor == 1.0 {
+                assert!(told <= draws() / 100, "pairs that agree are taken for others in {told} of {}", draws());
+            } else {
+                assert!(told + silent >= draws() * 99 / 100 && named >= told * 9 / 10, "{told} told, {named} named");
+            }
+            assert!(held * 100 >= said * 93, "{held} of {said} intervals hold the truth");
+        }
+    }
+}
+
+#[test]
+fn two_pairs_that_contradict_each_other_say_nothing() {
+    let found = caught(&[one(10_000, 100, 0.0), one(10_000, 1_000, 0.0)], &nothing(), 0, Challenge::Decays, &doubts());
+    let Outcome::Unsaid { why } = found.efficiency else { panic!("{:?}", found.efficiency) };
+    assert!(why.contains("differ"), "{why}");
+    assert_eq!(found.apart.len(), 2);
+    let alike = caught(&[one(10_000, 100, 0.0), one(10_000, 120, 0.0)], &nothing(), 0, Challenge::Decays, &doubts());
+    assert!(alike.apart.is_empty() && alike.efficiency.known().is_some());
 }
 
 #[test]

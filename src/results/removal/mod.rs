@@ -1,5 +1,6 @@
 //! What went in and what came out, by size: from the laboratory's counts to the share caught.
 
+mod apart;
 mod bottles;
 mod curve;
 mod decay;
@@ -42,18 +43,25 @@ pub(crate) fn removal(sheet: &Sheet<'_>) -> Option<RemovalResult> {
         _ if pairs.iter().any(|pair| pair.known()) => Challenge::Decays,
         _ => Challenge::Unknown { behind_first: pairs.iter().all(|pair| pair.behind_first) },
     };
-    let counts = |pair: &&Both<'_, '_>| pair.counts(&sizes);
-    let each = |pairs: &[&Both<'_, '_>]| -> Vec<SizeResult> {
-        let known: Vec<&Both<'_, '_>> = pairs.iter().copied().filter(|pair| pair.known()).collect();
+    let each = |pairs: &[&Both<'_, '_>], remarks: &mut Vec<String>| -> Vec<SizeResult> {
         let by = challenge(pairs);
         // Pairs without a moment cannot be brought to one: those with one say more.
-        let taken: Vec<Counts> = if by == Challenge::Decays { &known } else { pairs }.iter().map(counts).collect();
-        let caught = |(place, (size, words)): (usize, &(f64, String))| {
-            let found = share::caught(&taken, &clean, place, by, &doubts);
+        let taken = pairs.iter().copied().filter(|pair| by != Challenge::Decays || pair.known());
+        let taken: Vec<&Both<'_, '_>> = taken.collect();
+        let counts: Vec<Counts> = taken.iter().map(|pair| pair.counts(&sizes)).collect();
+        let caught = |doubts: &Doubts| -> Vec<Caught> {
+            (0..sizes.len()).map(|place| share::caught(&counts, &clean, place, by, doubts)).collect()
+        };
+        let mut found = caught(&doubts);
+        if let Some(remark) = apart(&taken, &sizes, &found).filter(|_| design != Design::Residual) {
+            remarks.push(remark);
+            found = caught(&Doubts { apart: true, ..doubts.clone() });
+        }
+        let result = |((size, words), found): (&(f64, String), Caught)| {
             let why = if pairs.is_empty() { None } else { missing(pairs, *size) };
             size_result(*size, words, found, why, design)
         };
-        sizes.iter().enumerate().map(caught).collect()
+        sizes.iter().zip(found).map(result).collect()
     };
     let all: Vec<&Both<'_, '_>> = pairs.iter().collect();
     let lost = all.iter().filter(|pair| !pair.known()).count();
@@ -65,9 +73,9 @@ pub(crate) fn removal(sheet: &Sheet<'_>) -> Option<RemovalResult> {
     }
     let pooled = match design {
         Design::Decay => decay::by_size(sheet, &bottles, &sizes, &clean, &doubts, &mut remarks),
-        _ => each(&all),
+        _ => each(&all, &mut remarks),
     };
-    let pairs = pairs.iter().map(|pair| pair.result(sheet, each(&[pair]))).collect();
+    let pairs = pairs.iter().map(|pair| pair.result(sheet, each(&[pair], &mut Vec::new()))).collect();
     lost_sizes(&all, &sizes, &mut remarks);
     Some(RemovalResult { design, claims: claims(sheet, design).to_owned(), pairs, pooled, remarks })
 }
@@ -142,6 +150,7 @@ fn doubts(sheet: &Sheet<'_>, bottles: &[Bottle<'_>], remarks: &mut Vec<String>) 
         flow,
         meter,
         few: rule("raw-counts-limit", FEW),
+        apart: false,
     }
 }
 
@@ -327,6 +336,25 @@ impl Both<'_, '_> {
             sizes,
         }
     }
+}
+
+/// What is to be said of pairs that do not agree.
+fn apart(pairs: &[&Both<'_, '_>], sizes: &[(f64, String)], found: &[Caught]) -> Option<String> {
+    let where_apart = || sizes.iter().zip(found).filter(|(_, found)| !found.apart.is_empty());
+    let words: Vec<&str> = where_apart().map(|((_, words), _)| words.as_str()).collect();
+    if words.is_empty() {
+        return None;
+    }
+    let farthest = |nth: usize| where_apart().filter(|(_, found)| found.apart.first() == Some(&nth)).count();
+    let first = (0..pairs.len()).max_by_key(|nth| farthest(*nth));
+    // Of two nobody knows which is off.
+    let odd = first.and_then(|nth| pairs.get(nth)).filter(|_| pairs.len() > 2).map_or_else(String::new, |pair| {
+        format!(" Farthest from the others is the pair {} and {}.", pair.up.label, pair.down.label)
+    });
+    Some(format!(
+        "At {} the pairs of bottles of this run differ by more than counting, the laboratory and the moments explain: either the share caught changes while the filter fills, or a bottle is not what its label says. Their scatter is in the interval of every size, which is wider for it.{odd}",
+        words.join(", ")
+    ))
 }
 
 /// Why a size has no count in any of the pairs.

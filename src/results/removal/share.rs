@@ -13,8 +13,13 @@
 //! The interval stands on ln D − ln U. Counting: the limits of Jeffreys (χ² with 2n + 1), of a net count by their squares
 //! (Zou and Donner, *Statistics in Medicine* 27 (2008) 1693); exact ones where only a bound is given. On top of it, each bottle as
 //! the laboratory scatters, the background as it scatters from bottle to bottle, the moments, flow and volume at their limits.
+//!
+//! Pairs that differ by more than all of this say that something else is at work: a filter that changes as it fills, or a bottle
+//! that is not what its label says. Their own scatter is then a doubt of its own, with the pairs as the unit (the robust variance
+//! of clusters; Liang and Zeger, *Biometrika* 73 (1986) 13) and Student's law.
 
 use super::super::estimate::{Estimate, Outcome, Source};
+use super::apart::{Against, Apart, apart};
 use super::curve::Curve;
 use super::mixture::{Departure, shapes};
 use crate::quantity::si::Volume;
@@ -79,6 +84,8 @@ pub struct Doubts {
     pub meter: String,
     /// From fewer particles behind only a bound is given.
     pub few: f64,
+    /// Whether the pairs are known to differ at any size: then their scatter counts at every size, also where chance would hide it.
+    pub apart: bool,
 }
 
 /// What follows at one size and above.
@@ -96,6 +103,9 @@ pub struct Caught {
     pub efficiency: Outcome,
     pub ratio: Outcome,
     pub few: bool,
+    /// The pairs, by their place, that differ by more than chance and every doubt let them; that farthest off first. Empty where
+    /// they agree.
+    pub apart: Vec<usize>,
 }
 
 /// From what was counted to the share caught E: 1 − E = D/U / (m e^(E t)), with D/U the net counts behind over those before in
@@ -117,17 +127,20 @@ fn one_sided() -> Confidence {
 
 /// The share caught from the size at a place up, from all pairs together.
 pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challenge, doubts: &Doubts) -> Caught {
-    let used: Vec<(&Counts, Tally, Tally)> = pairs
+    let used: Vec<Used<'_>> = pairs
         .iter()
-        .filter_map(|pair| Some((pair, at(&pair.sides.up, place)?, at(&pair.sides.down, place)?)))
+        .enumerate()
+        .filter_map(|(nth, pair)| {
+            Some(Used { nth, pair, up: at(&pair.sides.up, place)?, down: at(&pair.sides.down, place)? })
+        })
         .collect();
-    let sum = |of: &dyn Fn(&(&Counts, Tally, Tally)) -> f64| used.iter().map(of).sum::<f64>();
-    let (up_volume, down_volume) = (sum(&|(_, up, _)| up.volume), sum(&|(_, _, down)| down.volume));
+    let sum = |of: fn(&Used<'_>) -> f64| used.iter().map(of).sum::<f64>();
+    let (up_volume, down_volume) = (sum(|used| used.up.volume), sum(|used| used.down.volume));
     let ground =
         |side: &[Option<Tally>], volume: f64| at(side, place).map_or(0.0, |g| g.count as f64 / g.volume * volume);
     let mut found = Caught {
-        up: used.iter().map(|(_, up, _)| up.count).sum(),
-        down: used.iter().map(|(_, _, down)| down.count).sum(),
+        up: used.iter().map(|used| used.up.count).sum(),
+        down: used.iter().map(|used| used.down.count).sum(),
         up_background: ground(&clean.up, up_volume),
         down_background: ground(&clean.down, down_volume),
         up_volume,
@@ -136,12 +149,16 @@ pub fn caught(pairs: &[Counts], clean: &Sides, place: usize, challenge: Challeng
         efficiency: Outcome::unsaid("no pair of bottles has a count at this size on both sides"),
         ratio: Outcome::unsaid(""),
         few: false,
+        apart: Vec::new(),
     };
     if !used.is_empty() {
         let pool = Pool::new(pairs, &used, clean, place, challenge);
+        let curve = pool.curve();
+        let top = Top::of(&pool, &curve, doubts);
         found.few = pool.is_few(doubts);
-        found.efficiency = pool.outcome(challenge, doubts, found.few);
+        found.efficiency = pool.outcome(&curve, top.as_ref(), challenge, doubts, found.few);
         found.steps = found.efficiency.known().map(|known| pool.steps(known.value));
+        found.apart = top.and_then(|top| top.apart).map_or_else(Vec::new, |apart| apart.order);
     }
     found.ratio = ratio_of(&found.efficiency);
     found
@@ -169,8 +186,18 @@ pub(super) fn ratio_of(efficiency: &Outcome) -> Outcome {
     }
 }
 
+/// A pair that was counted at the size on both sides.
+struct Used<'c> {
+    nth: usize,
+    pair: &'c Counts,
+    up: Tally,
+    down: Tally,
+}
+
 /// One pair's part in the pool.
 struct Part {
+    /// Its place among all pairs.
+    nth: usize,
     up: Tally,
     down: Tally,
     /// Before less background, in the counted volume behind; zero or more.
@@ -191,13 +218,7 @@ struct Pool {
 }
 
 impl Pool {
-    fn new(
-        pairs: &[Counts],
-        used: &[(&Counts, Tally, Tally)],
-        clean: &Sides,
-        place: usize,
-        challenge: Challenge,
-    ) -> Pool {
+    fn new(pairs: &[Counts], used: &[Used<'_>], clean: &Sides, place: usize, challenge: Challenge) -> Pool {
         let (ground_up, ground_down) = (at(&clean.up, place), at(&clean.down, place));
         let per = |ground: Option<Tally>| ground.map_or(0.0, |g| g.count as f64 / g.volume);
         let moments = |pair: &Counts| pair.turnovers.filter(|_| challenge == Challenge::Decays);
@@ -205,12 +226,13 @@ impl Pool {
         let parts: Vec<Part> = used
             .iter()
             .enumerate()
-            .map(|(nth, (pair, up, down))| Part {
+            .map(|(among, Used { nth, pair, up, down })| Part {
+                nth: *nth,
                 up: *up,
                 down: *down,
                 net_up: (up.count as f64 - per(ground_up) * up.volume).max(0.0) * down.volume / up.volume,
                 later: moments(pair).map_or(0.0, |(behind, before)| before - behind),
-                shape: shapes.get(nth).cloned().unwrap_or_default(),
+                shape: shapes.get(among).cloned().unwrap_or_default(),
                 turnover: pair.turnover,
             })
             .collect();
@@ -256,8 +278,14 @@ impl Pool {
         (self.net_down - below, self.net_down + above)
     }
 
-    fn outcome(&self, challenge: Challenge, doubts: &Doubts, few: bool) -> Outcome {
-        let curve = self.curve();
+    fn outcome(
+        &self,
+        curve: &Curve,
+        top: Option<&Top<'_>>,
+        challenge: Challenge,
+        doubts: &Doubts,
+        few: bool,
+    ) -> Outcome {
         if curve.total <= 0.0 {
             return Outcome::unsaid("the background leaves nothing of what was counted before the filter");
         }
@@ -265,9 +293,9 @@ impl Pool {
             return Outcome::unsaid("no clean bottle from before the filter was counted");
         }
         if few {
-            return self.bound(&curve, challenge, doubts);
+            return self.bound(curve, top, challenge, doubts);
         }
-        let Some(top) = Top::of(self, &curve, doubts) else {
+        let Some(top) = top else {
             return Outcome::unsaid("too few particles were counted before the filter");
         };
         let ln_ratio = (self.net_down / curve.total).ln();
@@ -278,6 +306,11 @@ impl Pool {
         };
         let spread = top.spread(share, Confidence::P95);
         let (low, high) = (ln_ratio - spread.0, ln_ratio + spread.1);
+        if top.apart.is_some() && high >= 0.0 {
+            return Outcome::unsaid(
+                "the pairs of bottles differ so much, by more than counting and every other doubt explain, that together they say nothing",
+            );
+        }
         if (curve.doubles() && high >= 0.0) || curve.solve(high).is_none() {
             let turns = self.parts.iter().map(|part| part.later).fold(0.0, f64::max);
             let why = format!(
@@ -318,7 +351,7 @@ impl Pool {
     }
 
     /// At least so much, one-sided at 95 %, where few particles came through.
-    fn bound(&self, curve: &Curve, challenge: Challenge, doubts: &Doubts) -> Outcome {
+    fn bound(&self, curve: &Curve, top: Option<&Top<'_>>, challenge: Challenge, doubts: &Doubts) -> Outcome {
         let seen = self.parts.iter().map(|part| part.down.count).sum::<u64>();
         let ground = seen as f64 - self.net_down;
         let why = if (seen as f64) < doubts.few {
@@ -343,7 +376,7 @@ impl Pool {
         let (_, high) = self.down_limits(garwood, one_sided());
         let middle = if self.net_down >= 0.7 { self.net_down } else { 0.7_f64.min(0.5 * high) };
         let share = curve.solve((middle / curve.total).ln()).unwrap_or(0.0).clamp(0.0, 1.0);
-        let Some(top) = Top::of(self, curve, doubts) else { return unsaid() };
+        let Some(top) = top else { return unsaid() };
         let seen = top.effective(share);
         let counting = self.exactly(seen, middle).unwrap_or_else(|| {
             let (low, _) = garwood(seen, one_sided().error() / 2.0);
@@ -380,12 +413,50 @@ struct Top<'p> {
     pool: &'p Pool,
     curve: &'p Curve,
     doubts: &'p Doubts,
+    apart: Option<Apart>,
 }
 
 impl<'p> Top<'p> {
     fn of(pool: &'p Pool, curve: &'p Curve, doubts: &'p Doubts) -> Option<Top<'p>> {
-        let top = Top { pool, curve, doubts };
-        (top.effective(0.0) > 1.0).then_some(top)
+        let mut top = Top { pool, curve, doubts, apart: None };
+        if top.effective(0.0) <= 1.0 {
+            return None;
+        }
+        top.apart = top.against().and_then(|against| apart(&against, doubts.apart));
+        Some(top)
+    }
+
+    /// What each bottle behind holds beside its part of all that came through.
+    fn against(&self) -> Option<Vec<Against>> {
+        let (pool, doubts) = (self.pool, self.doubts);
+        if pool.parts.len() < 2 || pool.net_down <= 0.0 {
+            return None;
+        }
+        let share = self.curve.solve((pool.net_down / self.curve.total).ln())?;
+        let per = |ground: Option<Tally>| ground.map_or(0.0, |g| g.count as f64 / g.volume);
+        let bottle = |count: f64, bottles: u32| (doubts.scatter * count).powi(2) / f64::from(bottles.max(1));
+        let against = |(part, own): (&Part, f64)| {
+            let expected = pool.net_down * own;
+            let ground = per(pool.ground_down) * part.down.volume;
+            // Of the bottle before: what it holds and its background, as shares of what is used of it.
+            let used = (part.net_up * part.up.volume / part.down.volume).max(1.0);
+            let (held, clean) = (part.up.count as f64 / used, per(pool.ground_up) * part.up.volume / used);
+            let counting = expected + ground + expected.powi(2) * held / used;
+            let scatter = bottle(expected + ground, part.down.bottles)
+                + expected.powi(2) * bottle(held, part.up.bottles)
+                + (doubts.ground * ground).powi(2)
+                + (doubts.ground * clean * expected).powi(2);
+            let moment = part.turnover.filter(|turnover| *turnover > 0.0 && self.moves());
+            let moment =
+                moment.map_or(0.0, |turnover| 2.0 * (expected * share * doubts.moment / turnover).powi(2) / 3.0);
+            Against {
+                pair: part.nth,
+                seen: part.down.count as f64 - ground,
+                expected,
+                variance: (counting + scatter + moment).max(1.0),
+            }
+        };
+        Some(pool.parts.iter().zip(self.own(share)).map(against).collect())
     }
 
     /// What each particle before counts for, by pair.
@@ -464,6 +535,9 @@ impl<'p> Top<'p> {
                 if doubts.meter.is_empty() { "flow".to_owned() } else { format!("flow meter {}", doubts.meter) };
             sources.push(Source::within(meter, -pull * doubts.flow).shared(doubts.meter.clone()));
             sources.push(Source::normal("the mixture of sizes", self.mixture(share)));
+        }
+        if let Some(apart) = &self.apart {
+            sources.push(Source::scatter("the pairs of bottles among themselves", apart.scatter, apart.freedom));
         }
         sources.retain(|source| source.contribution.abs() > 1e-12 && source.contribution.is_finite());
         sources
