@@ -40,6 +40,27 @@ pub(crate) fn integrate(a: f64, b: f64, panels: u32, f: impl Fn(f64) -> f64) -> 
     (0..panels).map(panel).sum()
 }
 
+/// The same, where each panel is halved until its halves together agree with it within a tolerance: for what has a step in it.
+fn integrate_stepped(a: f64, b: f64, panels: u32, tolerance: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let width = (b - a) / f64::from(panels);
+    let mut open: Vec<(f64, f64, f64, u32)> = (0..panels)
+        .map(|i| (a + width * f64::from(i), a + width * f64::from(i + 1)))
+        .map(|(low, high)| (low, high, RULE.integrate(low, high, &f), 0))
+        .collect();
+    let mut sum = 0.0;
+    while let Some((low, high, whole, depth)) = open.pop() {
+        let middle = f64::midpoint(low, high);
+        let halves = (RULE.integrate(low, middle, &f), RULE.integrate(middle, high, &f));
+        if (halves.0 + halves.1 - whole).abs() <= tolerance || depth >= 24 {
+            sum += halves.0 + halves.1;
+        } else {
+            open.push((low, middle, halves.0, depth + 1));
+            open.push((middle, high, halves.1, depth + 1));
+        }
+    }
+    sum
+}
+
 /// The smallest x of [low, high] with `reached(x)`, for a statement that once true stays true; by bisection to the
 /// last bit.
 pub(crate) fn threshold(low: f64, high: f64, reached: impl Fn(f64) -> bool) -> f64 {
@@ -190,7 +211,7 @@ fn beta_log_density(x: f64, before: f64, after: f64) -> f64 {
 /// The mean of f(S) over S = √(χ²_ν/ν), the law of an estimated standard deviation over its true value.
 ///
 /// Integrated over ln S, where the density exp(ν(t − (e²ᵗ − 1)/2)) has its mode at 0 and one shape for every ν, from and to
-/// where it is e⁻⁴⁰ of that.
+/// where it is e⁻⁴⁰ of that. With few degrees of freedom a limit is so wide that f is nearly a step; the panels follow it.
 pub(crate) fn mean_over_estimated_sd(dof: f64, f: impl Fn(f64) -> f64) -> Result<f64, DistributionError> {
     let dof = freedom(dof)?;
     let log_density = |t: f64| dof * (t - (2.0 * t).exp_m1() / 2.0);
@@ -199,7 +220,7 @@ pub(crate) fn mean_over_estimated_sd(dof: f64, f: impl Fn(f64) -> f64) -> Result
     let panels = 3 + ((high - low) / 2.0) as u32;
     let weight = |t: f64| log_density(t).exp();
     let total = integrate(low, high, panels, weight);
-    Ok(integrate(low, high, panels, |t| weight(t) * f(t.exp())) / total)
+    Ok(integrate_stepped(low, high, panels, 1e-12 * total, |t| weight(t) * f(t.exp())) / total)
 }
 
 fn chi_squared(dof: f64) -> Result<ChiSquared, DistributionError> {

@@ -130,10 +130,11 @@ def resolvable(sources, error, power=0.8):
     v, t = freedom(sources), reach(sources, error)
     shown = lambda shift, s: special.ndtr(shift - t * s) + special.ndtr(-shift - t * s)
     if math.isfinite(v):
-        # s² v is χ² with v degrees of freedom; a fine even grid, whose sum converges fast where both ends are nothing.
+        # s² v is χ² with v degrees of freedom; a fine even grid in ln s, whose sum converges fast since both ends are nothing, also
+        # where a single degree of freedom leaves the density of s itself at its highest at zero.
         ends = np.sqrt(stats.chi2.ppf([1e-14, 1 - 1e-14], v) / v)
-        s = np.linspace(*ends, 20001)
-        weights = stats.chi.pdf(s * math.sqrt(v), v)
+        s = np.exp(np.linspace(*np.log(ends), 20001))
+        weights = s * stats.chi.pdf(s * math.sqrt(v), v)
         weights /= weights.sum()
         mean = lambda shift: float(np.sum(weights * shown(shift, s)))
     else:
